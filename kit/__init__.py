@@ -1,0 +1,26 @@
+"""Teach how data is stored as audio on cassette tape: a real encoder and decoder, and what it takes to show it."""
+
+from .errors import KitError, ReadingError, SettingError, SoundError
+from .formats import FORMATS, SPEEDS, Format, register
+from .listener import Listener
+from .reading import Reading
+from .sound import Sound
+from .tape import TapeFile, decode, encode, encode_sides
+
+__all__ = [
+    "FORMATS",
+    "SPEEDS",
+    "Format",
+    "KitError",
+    "Listener",
+    "Reading",
+    "ReadingError",
+    "SettingError",
+    "Sound",
+    "SoundError",
+    "TapeFile",
+    "decode",
+    "encode",
+    "encode_sides",
+    "register",
+]

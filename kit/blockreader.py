@@ -1,0 +1,273 @@
+"""Read one block from the edges of a wave: whole if its check agrees, else as much of it as can be vouched for."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import blocks
+from .checks import CHECKS
+from .found import CHECKED, DAMAGED, UNCHECKED, FoundBlock
+
+__all__ = ["LOST", "WAIT", "deglitched", "read_block", "salvage_block"]
+
+WAIT, LOST = "wait", "lost"
+GLITCH = 0.35  # edges nearer than this part of the shortest half-cycle are a crackle on one edge
+GUARD_CELLS = 4  # cells before a broken one that are not trusted either
+MILD = 0.3  # margin below which a cell may have been taken for the other
+FEWEST_CELLS = 24  # cells that must be sure for a damaged block to be believed to be one
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """Edges from the first cell of a block on, with what is known of the tape there."""
+
+    format: object
+    edges: np.ndarray  # seconds
+    unit: float  # seconds
+    leader_s: float
+
+
+def deglitched(edges, unit, code):
+    """Edges without the crackle that hiss makes round an edge: a cluster of edges becomes its mean.
+
+    A cluster of an odd number is one edge, of an even number none.
+    """
+    near = np.diff(edges) < GLITCH * code.shortest_units / 2 * unit
+    if not near.any():
+        return edges
+    first = np.flatnonzero(np.concatenate(([True], ~near)))
+    count = np.diff(np.concatenate((first, [len(edges)])))
+    mean = np.add.reduceat(edges, first) / count
+    return mean[count % 2 == 1]
+
+
+def read_block(edges, unit, leader_s, formats, final):
+    """Read a block that starts at the first edge.
+
+    Parameters
+    ----------
+    edges : ndarray of float64, shape (n,)
+        Seconds; the first is where the first cell begins.
+    unit : float
+        Seconds in a unit in the leader before it.
+    leader_s : float
+        Where that leader begins, in seconds.
+    formats : sequence of Format
+        Formats to try; they share leader, sync and code.
+    final : bool
+        True if no more edges will come.
+
+    Returns
+    -------
+    FoundBlock, `WAIT` or `LOST`
+        A block whose check agrees; `WAIT` if more edges are needed to tell; `LOST` if no format agrees.
+    """
+    answers = []
+    for format in formats:
+        raw = _Stretch(format, edges, unit, leader_s)
+        answer = _read(raw, final)
+        if answer is LOST:
+            clean = deglitched(edges, unit, format.code)
+            if len(clean) != len(edges):
+                answer = _read(_Stretch(format, clean, unit, leader_s), final)
+        if isinstance(answer, FoundBlock):
+            return answer
+        answers.append(answer)
+    return WAIT if WAIT in answers else LOST
+
+
+def _read(stretch, final):
+    format, edges = stretch.format, stretch.edges
+    have = (len(edges) - 1) // 2
+    total = _cells_needed(stretch, have)
+    if total is LOST or total is WAIT or have < total:
+        return LOST if final or total is LOST else WAIT
+    cells = format.code.decode(edges[: 2 * total + 1], stretch.unit)
+    content, faults = format.frame.to_bytes(cells.bits)
+    content = content.tobytes()
+    body = len(content) - format.check_bytes
+    if not CHECKS[format.check].agrees(content[:body], content[body:]):
+        return LOST
+    if not format.check_bytes and (cells.broken.any() or faults.any()):
+        return LOST
+    verdict = CHECKED if format.check_bytes else UNCHECKED
+    times = edges[: 2 * total + 1 : 2]
+    return _found(stretch, content, np.zeros(len(content), bool), verdict, cells.bits, cells.margins, times)
+
+
+def _cells_needed(stretch, have):
+    """Cells of the whole block, as its first bytes state or, for an unknown kind, as its end shows."""
+    format = stretch.format
+    each = format.frame.bits_per_byte
+    if have < blocks.PART_START * each:
+        return WAIT
+    length = blocks.length_of(_first_bytes(stretch, blocks.PART_START))
+    if length is not None:
+        return (length + format.check_bytes) * each
+    if have * 2 > 2 * _most_cells(format):
+        return LOST
+    end = format.leader.find_end(stretch.edges, stretch.unit, format.code)
+    if end is None:
+        return WAIT
+    whole = end[0] // 2 // each
+    return whole * each if whole > 1 + format.check_bytes else LOST
+
+
+def _most_cells(format):
+    return (blocks.PART_START + blocks.LARGEST + format.check_bytes) * format.frame.bits_per_byte
+
+
+def _first_bytes(stretch, count):
+    cells = count * stretch.format.frame.bits_per_byte
+    found = stretch.format.code.decode(stretch.edges[: 2 * cells + 1], stretch.unit)
+    return stretch.format.frame.to_bytes(found.bits)[0].tobytes()
+
+
+def _found(stretch, content, doubtful, verdict, bits, margins, times, **more):
+    start = float(times[0])
+    return FoundBlock(
+        stretch.format,
+        content,
+        doubtful,
+        verdict,
+        bits,
+        margins,
+        (times - start).astype(np.float32),
+        start,
+        stretch.leader_s,
+        stretch.unit,
+        **more,
+    )
+
+
+def salvage_block(edges, unit, leader_s, format, has_start=True):
+    """Read what can be vouched for of a block whose check does not agree.
+
+    Cells are read forwards from the start up to the first that cannot be one, and backwards from the tail.
+
+    Parameters
+    ----------
+    edges : ndarray of float64, shape (n,)
+        Seconds; from the first cell's first edge on (or from anywhere before the tail, without a start).
+    unit : float
+        Seconds in a unit.
+    leader_s : float
+        Where the leader before it begins, in seconds.
+    format : Format
+    has_start : bool
+        False if the sync mark was lost: then there is only the way back from the tail.
+
+    Returns
+    -------
+    tuple of (FoundBlock or None, float)
+        The damaged block, and the time up to which the edges were used.
+    """
+    clean = deglitched(edges, unit, format.code)
+    stretch = _Stretch(format, clean, unit, leader_s)
+    end = format.leader.find_end(clean, unit, format.code)
+    stop = len(clean) - 1 if end is None else end[0]
+    used_s = float(clean[stop])
+    front = _forwards(stretch, stop) if has_start else _Run.empty()
+    back = _backwards(stretch, end) if end is not None else _Run.empty()
+    if max(front.sure, back.sure) < FEWEST_CELLS:
+        return None, used_s
+    each = format.frame.bits_per_byte
+    length = None
+    if front.sure >= blocks.PART_START * each:
+        length = blocks.length_of(format.frame.to_bytes(front.bits[: blocks.PART_START * each])[0].tobytes())
+    if length is None:
+        return _one_end(stretch, front, back), used_s
+    return _both_ends(stretch, front, back, (length + format.check_bytes) * each), used_s
+
+
+@dataclass(frozen=True)
+class _Run:
+    """Cells read in one direction, in tape order of reading, and how many of them are sure."""
+
+    bits: np.ndarray
+    margins: np.ndarray
+    times: np.ndarray  # seconds, one more than bits
+    sure: int
+    broken: bool
+
+    @classmethod
+    def empty(cls):
+        return cls(np.zeros(0, np.uint8), np.zeros(0, np.float32), np.zeros(1), 0, True)
+
+
+def _run(code, edges, unit, times):
+    cells = code.decode(edges, unit)
+    broken = np.flatnonzero(cells.broken)
+    sure = max(0, int(broken[0]) - GUARD_CELLS) if len(broken) else len(cells.bits)
+    return _Run(cells.bits, cells.margins, times, sure, len(broken) > 0)
+
+
+def _forwards(stretch, stop):
+    edges = stretch.edges[: min(stop, 2 * _most_cells(stretch.format)) // 2 * 2 + 1]
+    return _run(stretch.format.code, edges, stretch.unit, edges[::2])
+
+
+def _backwards(stretch, end):
+    stop, unit = end
+    edges = stretch.edges[max(0, stop - 2 * _most_cells(stretch.format)) : stop + 1]
+    edges = edges[(len(edges) - 1) % 2 :]
+    mirrored = edges[-1] - edges[::-1]
+    return _run(stretch.format.code, mirrored, unit, edges[::-1][::2])
+
+
+def _one_end(stretch, front, back):
+    """A block of unknown length: what was read from the end that gave more."""
+    each = stretch.format.frame.bits_per_byte
+    headless = back.sure >= front.sure
+    run = back if headless else front
+    whole = run.sure // each * each
+    if whole == 0:
+        return None
+    bits, margins, times = run.bits[:whole], run.margins[:whole], run.times[: whole + 1]
+    if headless:
+        bits, margins, times = bits[::-1], margins[::-1], times[::-1]
+    content, faults = stretch.format.frame.to_bytes(bits)
+    return _found(stretch, content.tobytes(), faults, DAMAGED, bits, margins, times, headless=headless)
+
+
+def _both_ends(stretch, front, back, total):
+    """A block of known length: its front, its back, and between them bytes in doubt."""
+    bits, margins = np.zeros(total, np.uint8), np.zeros(total, np.float32)
+    times = np.full(total + 1, np.nan)
+    kept, sure_front, sure_back = min(total, len(front.bits)), min(front.sure, total), min(back.sure, total)
+    bits[:kept], margins[:sure_front] = front.bits[:kept], front.margins[:sure_front]
+    times[: kept + 1] = front.times[: kept + 1]
+    if sure_back:
+        first = total - sure_back
+        behind = back.bits[:sure_back][::-1]
+        differ = np.flatnonzero(front.bits[first:sure_front] != behind[: max(0, sure_front - first)])
+        bits[first:], margins[first:] = behind, back.margins[:sure_back][::-1]
+        times[first:] = back.times[: sure_back + 1][::-1]
+        if len(differ):
+            # The two readings differ where a cell slipped: between the first and the last difference.
+            sure_front, sure_back = first + int(differ[0]), sure_back - int(differ[-1]) - 1
+    doubtful = _doubt(total, stretch.format.frame.bits_per_byte, sure_front, sure_back, margins)
+    content, faults = stretch.format.frame.to_bytes(bits)
+    times = _filled(times, sure_front, sure_back)
+    return _found(stretch, content.tobytes(), doubtful | faults, DAMAGED, bits, margins, times)
+
+
+def _doubt(total, each, sure_front, sure_back, margins):
+    """Bytes in doubt: those in the hole; with no hole, those with a near miss; with none of these, all."""
+    cells = np.zeros(total, bool)
+    cells[sure_front : total - sure_back] = True
+    if not cells.any():
+        cells = margins < MILD
+        cells = cells if cells.any() else ~cells
+    return cells.reshape(-1, each).any(axis=1)
+
+
+def _filled(times, sure_front, sure_back):
+    """Times across a hole, spread evenly between its ends."""
+    hole = np.ones(len(times), bool)
+    hole[: sure_front + 1] = False
+    hole[len(times) - 1 - sure_back :] &= sure_back == 0
+    if sure_back == 0:
+        hole &= np.isnan(times)
+    known = np.flatnonzero(~hole)
+    return np.interp(np.arange(len(times)), known, times[known])

@@ -1,0 +1,35 @@
+"""The kit's exceptions: one family, each message one line that says what to do."""
+
+__all__ = ["KitError", "SettingError", "SoundError", "ReadingError"]
+
+
+class KitError(Exception):
+    """Anything the kit refuses or cannot do."""
+
+
+class SettingError(KitError, ValueError):
+    """A setting is wrong; the message gives the range it must lie in and the value it got."""
+
+
+class SoundError(KitError):
+    """A recording cannot be opened, read or written."""
+
+
+class ReadingError(KitError):
+    """A tape could not be read as asked.
+
+    Parameters
+    ----------
+    message : str
+        One line.
+    recovered : bytes
+        What was read before reading stopped.
+    start_s, stop_s : float or None
+        Where in the recording the trouble lies, in seconds.
+    """
+
+    def __init__(self, message, recovered=b"", start_s=None, stop_s=None):
+        super().__init__(message)
+        self.recovered = recovered
+        self.start_s = start_s
+        self.stop_s = stop_s

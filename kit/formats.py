@@ -1,0 +1,227 @@
+"""Formats: one choice for each floor, tied together, and the register of those with a name.
+
+A `Format` says everything a writer and a reader must agree on. Any consistent choice encodes and decodes, so
+learners build their own.
+"""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from .blocks import LARGEST, SMALLEST
+from .cells import CycleLength
+from .checks import CHECKS, check
+from .errors import SettingError
+from .frames import Frame
+from .leader import Leader
+
+__all__ = ["FORMATS", "SPEEDS", "Format", "find_format", "find_speed", "register"]
+
+SPEEDS = {"quarter": 0.25, "half": 0.5, "ordinary": 1.0, "double": 2.0, "quadruple": 4.0}
+SAMPLES_PER_HALF_CYCLE = 1.5  # fewest that a rate must give the shortest half-cycle
+APART = 0.15  # cycles nearer to each other than this part could not be told apart
+
+
+@dataclass(frozen=True)
+class Format:
+    """How data lies on a tape.
+
+    Parameters
+    ----------
+    name : str
+        What it is called on the command line.
+    unit_hz : float
+        One unit of time is one cycle of this frequency (at ordinary speed).
+    code : CycleLength
+        Bit cells.
+    leader : Leader
+        Leader and sync mark.
+    frame : Frame
+        Bits round each byte, and their order.
+    check : str
+        Name of the check that ends each block, one of `kit.checks.CHECKS`.
+    block_bytes : int
+        Data bytes a block, 16 to 4080.
+    lead_in_s, leader_s, gap_s : float
+        Leader before the first block of a tape, before later headers, between blocks; in seconds.
+    tail_cycles : int
+        Leader cycles that close a block, so that its last edge exists.
+    copies : int
+        How often each block is written, one copy after the other.
+    about : str
+        One line for people who choose.
+    """
+
+    name: str
+    unit_hz: float = 2400.0
+    code: CycleLength = field(default_factory=CycleLength)
+    leader: Leader = field(default_factory=Leader)
+    frame: Frame = field(default_factory=Frame)
+    check: str = "crc-16/ibm-3740"
+    block_bytes: int = 1024
+    lead_in_s: float = 5.0
+    leader_s: float = 2.0
+    gap_s: float = 0.3
+    tail_cycles: int = 8
+    copies: int = 1
+    about: str = ""
+
+    def __post_init__(self):
+        _in_range("unit_hz", self.unit_hz, 1.0, 100_000.0, "Hz")
+        _in_range("block_bytes", self.block_bytes, SMALLEST, LARGEST, "bytes")
+        for name in ("lead_in_s", "leader_s", "gap_s"):
+            _in_range(name, getattr(self, name), 0.0, 600.0, "s")
+        _in_range("tail_cycles", self.tail_cycles, 5, 1000, "cycles")
+        _in_range("copies", self.copies, 1, 9, "copies")
+        check(self.check)
+        self._cycles_differ()
+
+    def _cycles_differ(self):
+        """Bit cells, sync and leader must be told apart by length alone."""
+        lengths = {
+            "zero": self.code.zero_units,
+            "one": self.code.one_units,
+            "sync": self.leader.sync_units,
+            "leader": self.leader.leader_units,
+        }
+        ranked = sorted(lengths.items(), key=lambda item: item[1])
+        for (near, short), (far, long) in zip(ranked, ranked[1:], strict=False):
+            if long - short < APART * long:
+                raise SettingError(
+                    f"cycles of {near} and {far} must differ by {APART:.0%} at least, "
+                    f"got {short:g} and {long:g} units"
+                )
+
+    @classmethod
+    def of_half_cycles(cls, name, *, zero_s, one_s, sync_s, leader_s, **settings):
+        """A format from the half-cycles themselves, in seconds; `settings` are the other parameters."""
+        unit_s = 2 * zero_s
+        if not unit_s > 0:
+            raise SettingError(f"half-cycles must be longer than 0 s, got {zero_s!r} s for a zero")
+        return cls(
+            name,
+            unit_hz=1 / unit_s,
+            code=CycleLength(1.0, 2 * one_s / unit_s),
+            leader=Leader(2 * leader_s / unit_s, 2 * sync_s / unit_s),
+            **settings,
+        )
+
+    def changed(self, **settings):
+        """The same format with some settings changed."""
+        return replace(self, **settings)
+
+    @property
+    def check_bytes(self):
+        """Bytes of check at the end of each block."""
+        return CHECKS[self.check].size_bytes
+
+    @property
+    def shortest_units(self):
+        """Length of the shortest cycle that occurs, in units."""
+        return min(self.code.shortest_units, self.leader.sync_units, self.leader.leader_units)
+
+    @property
+    def bits_per_second(self):
+        """Mean bit rate inside a block, zeros and ones being equally many, at ordinary speed."""
+        return self.unit_hz / ((self.code.zero_units + self.code.one_units) / 2)
+
+    def unit_s(self, speed=1.0):
+        """Seconds in a unit at a speed."""
+        return 1 / (self.unit_hz * speed)
+
+    def needed_rate(self, speed=1.0):
+        """Fewest samples per second that can carry the format at a speed.
+
+        Examples
+        --------
+        >>> Format("house").needed_rate(speed=4)
+        28800.0
+        """
+        return SAMPLES_PER_HALF_CYCLE / (self.shortest_units / 2 * self.unit_s(speed))
+
+    def block_bits(self, content):
+        """Bits of a block's bytes with its check, framed; shape (n,), uint8. `content` begins with the kind."""
+        return self.frame.to_bits(content + CHECKS[self.check].compute(content))
+
+    def block_half_cycles(self, content, leader_s, speed=1.0):
+        """A whole block as half-cycles in seconds: leader, sync, bit cells, tail."""
+        unit_s = self.unit_s(speed)
+        cycles = max(5, round(leader_s / (self.leader.leader_units * unit_s)))
+        parts = (
+            self.leader.encode(cycles),
+            self.code.encode(self.block_bits(content)),
+            self.leader.encode(self.tail_cycles, sync=False),
+        )
+        return np.concatenate(parts) * unit_s
+
+
+def _in_range(name, value, low, high, unit):
+    if not (isinstance(value, (int, float)) and low <= value <= high):
+        raise SettingError(f"{name} must lie in {low:g} to {high:g} {unit}, got {value!r}")
+
+
+FORMATS = {}
+
+
+def register(format):
+    """Give a format a place among the named ones; gives the format back.
+
+    Raises
+    ------
+    SettingError
+        When another format has that name.
+    """
+    if FORMATS.get(format.name, format) != format:
+        raise SettingError(f"a format must have a name of its own, got {format.name!r}: choose another")
+    FORMATS[format.name] = format
+    return format
+
+
+def find_format(format):
+    """A format from a `Format` or the name of one.
+
+    Raises
+    ------
+    SettingError
+        For an unknown name; the message lists the known ones.
+    """
+    if isinstance(format, Format):
+        return format
+    if format not in FORMATS:
+        raise SettingError(f"format must be one of {', '.join(FORMATS)}, got {format!r}")
+    return FORMATS[format]
+
+
+def find_speed(speed):
+    """A speed from the name of one or a number, as a part of ordinary speed.
+
+    Examples
+    --------
+    >>> find_speed("double"), find_speed("0.5"), find_speed(4)
+    (2.0, 0.5, 4.0)
+    """
+    try:
+        value = float(SPEEDS.get(speed, speed))
+    except (TypeError, ValueError):
+        value = float("nan")
+    if not 0.1 <= value <= 16:
+        known = ", ".join(f"{name} ({value:g})" for name, value in SPEEDS.items())
+        raise SettingError(f"speed must be one of {known} or a number from 0.1 to 16, got {speed!r}")
+    return value
+
+
+register(
+    Format(
+        "house",
+        about="four, three, two, one: leader, sync, one and zero in whole units; CRC-16 on every block",
+    )
+)
+register(
+    Format(
+        "framed",
+        frame=Frame(order="lsb", start_bits="0", stop_bits="1", parity="even"),
+        check="fletcher-16",
+        block_bytes=256,
+        about="the same cycles, each byte between a start and a stop bit with even parity; small blocks",
+    )
+)

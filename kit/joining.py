@@ -1,0 +1,354 @@
+"""Joining: blocks as heard become files, each with a verdict and a map of what is in doubt."""
+
+import zlib
+from dataclasses import dataclass
+
+import numpy as np
+
+from .blocks import DATA, HEADER, PART_START, DataPart, Header, length_of
+from .checks import CHECKS
+from .found import CHECKED, DAMAGED, MENDED, UNCHECKED, FoundBlock, ranges
+from .names import free_name, safe_name
+
+__all__ = ["ReadFile", "join_blocks"]
+
+MOST_FILLING = 4 << 20  # bytes of gaps that are filled so that what follows lies in its place
+FEWEST_SURE = 0.1  # part of a damaged block that must be sure before it stands in for a missing one
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Where a stretch of a file came from.
+
+    Attributes
+    ----------
+    offset : int
+        First byte in the file.
+    length : int
+        Bytes.
+    block : FoundBlock or None
+        None for a gap.
+    skip : int
+        Number of the byte of the block's content that is the first of the stretch; it may be negative
+        where a block lost its beginning.
+    """
+
+    offset: int
+    length: int
+    block: FoundBlock | None
+    skip: int = PART_START
+
+
+@dataclass(frozen=True)
+class ReadFile:
+    """A file read off a tape.
+
+    Attributes
+    ----------
+    name : str
+        Safe to use on a disk; `said_name` is what the tape said.
+    data : bytes
+        All that was recovered, every byte in its place; bytes in doubt are as read, lost ones 0.
+    verdict : str
+        checked, mended, unchecked or damaged.
+    doubtful : list of (int, int)
+        Ranges of bytes that may be wrong, stop not included; they may lie beyond the data where the end was lost.
+    pieces : tuple of Piece
+    content : str
+        What it holds, as its header says: bytes, text, picture or code.
+    address : int
+        Start address, as its header says.
+    length : int or None
+        Bytes it should have, as its header says.
+    note : str
+        What is missing or odd, one line; empty if nothing.
+    """
+
+    name: str
+    said_name: str
+    data: bytes
+    verdict: str
+    doubtful: list
+    pieces: tuple
+    content: str = "bytes"
+    address: int = 0
+    length: int | None = None
+    note: str = ""
+
+    @property
+    def complete(self):
+        """True if every byte is vouched for by the checks."""
+        return self.verdict in (CHECKED, MENDED)
+
+    @property
+    def blocks(self):
+        """Blocks it was made of, in order."""
+        return [piece.block for piece in self.pieces if piece.block is not None]
+
+    def __repr__(self):
+        return f"<{self.name!r}, {len(self.data)} bytes, {self.verdict}>"
+
+
+def join_blocks(blocks):
+    """Files of some blocks.
+
+    Parameters
+    ----------
+    blocks : list of FoundBlock
+        In tape order.
+
+    Returns
+    -------
+    files : list of ReadFile
+    left_over : list of FoundBlock
+        Damaged blocks that have no certain place in any file, and blocks of unknown kind.
+    """
+    order = _forwards(blocks)
+    entries = [_Entry.of(block) for block in order]
+    _place(entries)
+    files, taken, used = [], set(), set()
+    for header, group in _groups(entries):
+        file = _file(header, group, len(files), taken)
+        if file is not None:
+            taken.add(file.name.casefold())
+            files.append(file)
+            used.update(id(piece.block) for piece in file.pieces)
+    left = [e.block for e in entries if e.header is None and id(e.block) not in used and not e.spare]
+    return files, left
+
+
+def _forwards(blocks):
+    """Blocks in the order they were recorded: recordings in turn, those that run backwards turned round."""
+    order = []
+    for number in sorted({block.recording for block in blocks}):
+        mine = [block for block in blocks if block.recording == number]
+        against = sum(block.backwards for block in mine)
+        order += mine[::-1] if against * 2 > len(mine) else mine
+    return order
+
+
+@dataclass
+class _Entry:
+    """A block with its place in a file, as far as that is known."""
+
+    block: FoundBlock
+    header: Header | None = None
+    tag: int | None = None
+    number: int | None = None
+    spare: bool = False
+
+    @classmethod
+    def of(cls, block):
+        header, part = block.header, block.part
+        if header is not None:
+            return cls(block, header=header)
+        if part is not None:
+            return cls(block, tag=part.tag, number=part.number)
+        return cls(block)
+
+    @property
+    def whole(self):
+        return self.block.whole
+
+
+def _place(entries):
+    """Give data blocks whose first bytes were lost the place that their neighbours leave open."""
+    headers = {e.header.tag: e.header for e in entries if e.header is not None}
+    for k, entry in enumerate(entries):
+        if entry.header is not None or entry.tag is not None or entry.block.verdict != DAMAGED:
+            continue
+        before = _before(entries[:k], headers)
+        after = _after(entries[k + 1 :], headers)
+        place = before or after
+        if place is None:
+            continue
+        header = headers.get(place[0])
+        last = header.blocks if header else 1 << 16
+        if 0 <= place[1] < last and not _filled(entries, place):
+            entry.tag, entry.number = place
+            entry.block = _with_start(entry, header)
+
+
+def _before(entries, headers):
+    """The place after the last block whose place is known."""
+    for entry in reversed(entries):
+        if entry.header is not None:
+            # A header follows its data or precedes it.
+            filled = any(e.tag == entry.header.tag for e in entries)
+            return None if filled else (entry.header.tag, 0)
+        if entry.tag is not None:
+            return entry.tag, entry.number + 1
+    return None
+
+
+def _after(entries, headers):
+    """The place before the next block whose place is known."""
+    for entry in entries:
+        if entry.header is not None:
+            later = any(e.tag == entry.header.tag for e in entries)
+            return None if later else (entry.header.tag, entry.header.blocks - 1)
+        if entry.tag is not None:
+            return entry.tag, entry.number - 1
+    return None
+
+
+def _filled(entries, place):
+    return any((e.tag, e.number) == place and e.whole for e in entries)
+
+
+def _with_start(entry, header):
+    """A block whose place is known has known first bytes; if its check then agrees, it is mended."""
+    block = entry.block
+    if header is None or not _unknown_start(block):
+        return block
+    size = min(header.block_bytes, header.length - entry.number * header.block_bytes)
+    start = bytes([DATA]) + DataPart(entry.tag, entry.number, bytes(size)).pack()[: PART_START - 1]
+    total = PART_START + size + block.format.check_bytes
+    each = block.bits_per_byte
+    lost = total - len(block.content) if block.headless else 0
+    if lost < 0:
+        return block
+    content = (bytes(lost) + block.content)[:total].ljust(total, b"\0")
+    doubtful = np.ones(total, bool)
+    doubtful[lost : lost + len(block.content)] = block.doubtful[: total - lost]
+    content = start + content[PART_START:]
+    doubtful[:PART_START] = False
+    padded = _padded(block, lost * each, (total - lost) * each - len(block.bits))
+    body = content[: -block.format.check_bytes or None]
+    check = content[len(body) :]
+    agrees = block.format.check_bytes > 0 and CHECKS[block.format.check].agrees(body, check)
+    verdict = MENDED if agrees else DAMAGED
+    if agrees:
+        doubtful = np.zeros(total, bool)
+    note = "its first bytes follow from its place"
+    return block.changed(
+        content=content, doubtful=doubtful, verdict=verdict, headless=False, note=note, **padded
+    )
+
+
+def _unknown_start(block):
+    return block.headless or block.doubtful[:PART_START].any() or length_of(block.content) is None
+
+
+def _padded(block, front, back):
+    """Cells added for the bits that were lost at either end, all at the time of that end."""
+    back = max(0, back)
+    times = np.concatenate((np.full(front, block.cell_s[0]), block.cell_s, np.full(back, block.cell_s[-1])))
+    return {
+        "bits": np.pad(block.bits, (front, back)),
+        "margins": np.pad(block.margins, (front, back)),
+        "cell_s": times.astype(np.float32),
+    }
+
+
+def _groups(entries):
+    """Headers with the data blocks that belong to them, then data blocks without a header, by tag."""
+    seen = []
+    for k, entry in enumerate(entries):
+        if entry.header is not None and entry.header not in [header for header, _ in seen]:
+            seen.append((entry.header, k))
+    tags = {header.tag for header, _ in seen}
+    groups = [(k, header, _numbered(entries, header.tag, k)) for header, k in seen]
+    for k, entry in enumerate(entries):
+        if entry.tag is not None and entry.tag not in tags:
+            tags.add(entry.tag)
+            groups.append((k, None, _numbered(entries, entry.tag, k)))
+    return [(header, group) for _, header, group in sorted(groups, key=lambda g: g[0])]
+
+
+def _numbered(entries, tag, near):
+    """Best entry for each block number: whole ones first, then the first after the header."""
+    best = {}
+    for k, entry in enumerate(entries):
+        if entry.tag != tag:
+            continue
+        rank = (not entry.whole, 0 if entry.whole else -entry.block.sure_bytes, k < near, abs(k - near))
+        if entry.number not in best or rank < best[entry.number][0]:
+            if entry.number in best:
+                best[entry.number][1].spare = True
+            best[entry.number] = (rank, entry)
+        else:
+            entry.spare = True
+    return {number: entry for number, (_, entry) in sorted(best.items())}
+
+
+def _file(header, group, count, taken):
+    size = header.block_bytes if header else _usual_size(group)
+    length = header.length if header else None
+    last = header.blocks if header else max(group, default=-1) + 1
+    pieces, note = _pieces(group, size, length, last)
+    data, doubt = _assemble(pieces)
+    beyond = [] if length is None or length <= len(data) else [(len(data), length)]
+    verdict, why = _verdict(header, pieces, data, doubt, beyond)
+    said = header.name if header else f"unnamed-{sum(n.startswith('unnamed-') for n in taken) + 1}.bin"
+    return ReadFile(
+        name=free_name(safe_name(said), taken),
+        said_name=header.name if header else "",
+        data=data,
+        verdict=verdict,
+        doubtful=[] if verdict == MENDED else ranges(doubt) + beyond,
+        pieces=tuple(pieces),
+        content=header.content if header else "bytes",
+        address=header.address if header else 0,
+        length=length,
+        note="; ".join(filter(None, (note, why))),
+    )
+
+
+def _usual_size(group):
+    """Data bytes in a block, as most of the blocks have them."""
+    sizes = [len(entry.block.part.data) for entry in group.values() if entry.block.part]
+    return max(set(sizes), key=lambda s: (sizes.count(s), s)) if sizes else 1
+
+
+def _pieces(group, size, length, last):
+    """Stretches of the file in order, gaps included as long as filling them stays within reason."""
+    pieces, filling, note = [], 0, ""
+    end = 0
+    for number, entry in group.items():
+        offset = number * size
+        if number >= last or entry.block.part is None:
+            continue
+        if offset > end:
+            filling += offset - end
+            if filling > MOST_FILLING:
+                note = f"block {number} claims to lie {offset} bytes in, farther than the tape can hold: left out"
+                break
+            pieces.append(Piece(end, offset - end, None))
+        held = len(entry.block.part.data)
+        wanted = size if length is None else min(size, length - offset)
+        pieces.append(Piece(offset, min(held, wanted), entry.block))
+        end = offset + min(held, wanted)
+    if length is not None and 0 < length - end and filling + length - end <= MOST_FILLING:
+        pieces.append(Piece(end, length - end, None))
+    missing = last - len([p for p in pieces if p.block is not None])
+    if missing > 0 and not note:
+        note = f"{missing} of {last} blocks missing"
+    return pieces, note
+
+
+def _assemble(pieces):
+    data, doubt = bytearray(), []
+    for piece in pieces:
+        if piece.block is None:
+            data += bytes(piece.length)
+            doubt.append(np.ones(piece.length, bool))
+        else:
+            stop = piece.skip + piece.length
+            data += piece.block.content[piece.skip : stop]
+            doubt.append(piece.block.doubtful[piece.skip : stop])
+    return bytes(data), np.concatenate(doubt) if doubt else np.zeros(0, bool)
+
+
+def _verdict(header, pieces, data, doubt, beyond):
+    """The file's verdict and, if it is not plainly whole, why."""
+    verdicts = {piece.block.verdict for piece in pieces if piece.block is not None}
+    if header is None:
+        return DAMAGED, "no header was read: name, length and end are not known"
+    missing = doubt.any() or DAMAGED in verdicts
+    if len(data) != header.length or zlib.crc32(data) != header.crc32:
+        why = "" if missing or beyond else "every block is there, but the CRC-32 of the whole does not agree"
+        return DAMAGED, why
+    if missing or MENDED in verdicts:
+        return MENDED, "the CRC-32 of the whole vouches for what was in doubt" if missing else ""
+    return (UNCHECKED, "") if UNCHECKED in verdicts else (CHECKED, "")

@@ -1,0 +1,271 @@
+"""A lane: one channel of a recording, made ready in one way, and the blocks found on it as samples arrive."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .blockreader import LOST, WAIT, read_block, salvage_block
+from .blocks import LARGEST
+from .smoothing import Conditioner
+from .waves import EdgeFinder
+
+__all__ = ["Ear", "Lane"]
+
+SILENCE_S = 2.0
+LONGEST_STRETCH_S = 60.0  # how long a stretch may stay undecided while nothing in it looks like a block
+NEEDED_EDGES = 64  # edges after a start before reading there is tried
+
+
+@dataclass(frozen=True)
+class Ear:
+    """How a lane listens.
+
+    Attributes
+    ----------
+    smooth : int
+        Samples in the moving averages against hiss; 1 is none.
+    centre : int
+        Samples in the moving average against hum and held levels; 0 is none.
+    hysteresis : float
+        See `EdgeFinder`.
+    note : str
+        What to say of a block that needed this.
+    """
+
+    smooth: int = 1
+    centre: int = 0
+    hysteresis: float = 0.0
+    note: str = ""
+
+
+class Lane:
+    """Find blocks in one channel, piece by piece.
+
+    Parameters
+    ----------
+    formats : sequence of Format
+        To be tried; they share leader, sync and code.
+    rate : int
+        Samples per second.
+    ear : Ear
+    side : str
+        Name of the channel, kept with each block.
+
+    Attributes
+    ----------
+    decided_s : float
+        Everything before this time has been settled: read, salvaged, or found to hold nothing.
+    """
+
+    def __init__(self, formats, rate, ear=None, side="mono"):
+        self.formats = list(formats)
+        self.leader, self.code = self.formats[0].leader, self.formats[0].code
+        self.rate = rate
+        self.ear = ear or Ear()
+        self.side = side
+        self._conditioner = Conditioner(self.ear.smooth, self.ear.centre)
+        self._finder = EdgeFinder(self.ear.hysteresis, max(256, 2 * self.ear.centre))
+        self._backwards = False
+        self._unit = None  # seconds, as last seen
+        self._longest_edges = 2 * max(f.frame.bits_per_byte for f in self.formats) * (LARGEST + 16)
+        self.skip_to(0)
+
+    def skip_to(self, position):
+        """Forget what is undecided; the next samples fed begin at this one."""
+        self._conditioner.restart()
+        self._finder.skip_to(position - self._conditioner.reach)
+        self._heard = position
+        self._edges = np.zeros(0)
+        self._searched = 0  # edges before this have been searched for starts
+        self._starts = []  # groups of rival starts not tried yet
+        self._lost = []  # groups tried in vain in the undecided stretch
+        self.decided_s = position / self.rate
+
+    def feed(self, samples):
+        """Take samples, shape (n,); gives the blocks settled by them, in order of time."""
+        self._heard += len(samples)
+        conditioned = self._conditioner.reach or self.ear.smooth > 1
+        wave = self._conditioner.feed(samples) if conditioned else samples
+        found = self._finder.feed(wave) / self.rate
+        self._edges = np.concatenate((self._edges, found)) if len(self._edges) else found
+        return self._advance(final=False)
+
+    def finish(self):
+        """No more samples will come (before a `skip_to`): settle all."""
+        if self._conditioner.reach:
+            tail = self._finder.feed(self._conditioner.feed(np.zeros(self._conditioner.reach))) / self.rate
+            self._edges = np.concatenate((self._edges, tail))
+        blocks = self._advance(final=True)
+        self.decided_s = self._heard / self.rate
+        return blocks
+
+    def _advance(self, final):
+        final = final or self._silent()
+        self._search()
+        settled = []
+        while self._starts:
+            group = self._starts[0]
+            answer = self._try(group, final)
+            if answer is WAIT:
+                break
+            self._starts.pop(0)
+            if answer is LOST:
+                self._lost.append(group)
+                continue
+            settled += self._settle(self._stop_before(group[0])) + [answer]
+            self._drop(int(np.searchsorted(self._edges, answer.stop_s - 1e-9)))
+        if final or self._overdue():
+            settled += self._settle(len(self._edges) if final else self._quiet_stop())
+        self._mark_decided()
+        return settled
+
+    def _search(self):
+        ready = len(self._edges) - 2
+        if ready > self._searched:
+            self._starts += self.leader.find(self._edges, self.code, self._searched, ready)
+            self._searched = ready
+
+    def _try(self, group, final):
+        """The first of some rival starts that reads; `WAIT` if one may yet."""
+        if not final and len(self._edges) - group[0].index < NEEDED_EDGES:
+            return WAIT
+        answers = []
+        for start in group:
+            edges = self._edges[start.index :]
+            answer = read_block(edges, start.unit, self._leader_s(start), self.formats, final)
+            if answer is not WAIT and answer is not LOST:
+                self._unit = start.unit
+                return self._signed(answer)
+            answers.append(answer)
+        return WAIT if WAIT in answers else LOST
+
+    def _leader_s(self, start):
+        return float(self._edges[self.leader.began(self._edges, start)])
+
+    def _signed(self, block, backwards=False):
+        return block.changed(side=self.side, note=self.ear.note, backwards=backwards)
+
+    def _stop_before(self, start):
+        return self.leader.began(self._edges, start)
+
+    def _overdue(self):
+        """Whether a stretch has stayed undecided too long; a start that waits for its last edges may keep it."""
+        if self._starts:
+            return len(self._edges) > 8 * self._longest_edges
+        waited_s = self._heard / self.rate - self._edges[0] if len(self._edges) else 0.0
+        return waited_s > LONGEST_STRETCH_S or len(self._edges) > 2 * self._longest_edges
+
+    def _silent(self):
+        """Whether nothing at all has been heard for a while: what began before is over."""
+        return len(self._edges) > 0 and self._heard / self.rate - self._edges[-1] > SILENCE_S
+
+    def _quiet_stop(self):
+        """Edge to settle up to: the last run of even cycles, where no block can be cut in two."""
+        halves = np.diff(self._edges)
+        even = np.abs(halves[1:] - halves[:-1]) < 0.1 * halves[:-1]
+        run = np.convolve(even, np.ones(31, dtype=int), mode="valid") == 31 if len(even) > 31 else np.zeros(0)
+        at = np.flatnonzero(run)
+        at = at[at > len(self._edges) // 4]
+        return int(at[-1]) if len(at) else len(self._edges)
+
+    def _drop(self, count):
+        """Forget the first edges: they are settled."""
+        self._edges = self._edges[count:]
+        self._searched = max(0, self._searched - count)
+        self._starts = _moved(self._starts, count)
+        self._lost = _moved(self._lost, count)
+
+    def _mark_decided(self):
+        if len(self._edges):
+            self.decided_s = float(self._edges[0])
+        else:
+            self.decided_s = (self._heard - 2 * self._conditioner.reach - 2) / self.rate
+
+    def _settle(self, stop):
+        """Say what the edges up to `stop` hold, now that no block in them has read; drops them."""
+        if stop < NEEDED_EDGES // 2:
+            blocks = []
+        else:
+            blocks = self._read_mirrored(stop)
+        self._drop(stop)
+        return sorted(blocks, key=lambda block: block.span_s)
+
+    def _read_mirrored(self, stop):
+        """Read a stretch backwards, for a recording that runs so; what no check vouches for is salvaged."""
+        times = -self._edges[:stop][::-1]
+        whole, rest, first = [], [], 0
+        for group in self.leader.find(times, self.code):
+            if group[0].index < first:
+                continue
+            for start in group:
+                leader_s = float(times[self.leader.began(times, start)])
+                block = read_block(times[start.index :], start.unit, leader_s, self.formats, final=True)
+                if block is not LOST:
+                    rest.append((first, self.leader.began(times, start)))
+                    first = int(np.searchsorted(times, block.stop_s - 1e-9))
+                    whole.append(_mirrored(self._signed(block)))
+                    self._unit, self._backwards = start.unit, True
+                    break
+        rest.append((first, len(times)))
+        if self._backwards:
+            starts = self.leader.find(times, self.code)
+            damaged = [_mirrored(b) for a, z in rest for b in self._salvage(times, a, z, starts)]
+        else:
+            damaged = self._salvage(self._edges, 0, stop, self._lost)
+        return whole + damaged
+
+    def _salvage(self, edges, first, stop, starts):
+        """Damaged blocks between two edges, from their starts and from tails without a start."""
+        found, here = [], first
+        inside = [group for group in starts if first <= group[0].index < stop]
+        for k, group in enumerate(inside):
+            limit = inside[k + 1][0].index if k + 1 < len(inside) else stop
+            found += self._salvage_tails(edges, here, self.leader.began(edges, group[0]))
+            best, here = self._salvage_start(edges, group, limit)
+            found += best
+        return found + self._salvage_tails(edges, here, stop)
+
+    def _salvage_start(self, edges, group, limit):
+        """The rival start that gives most, and where the next thing may begin."""
+        tries = []
+        for start in group:
+            leader_s = float(edges[self.leader.began(edges, start)])
+            for format in self.formats:
+                block, used_s = salvage_block(edges[start.index : limit], start.unit, leader_s, format)
+                if block is not None:
+                    tries.append((block.sure_bytes, start.unit, used_s, block))
+        if not tries:
+            return [], group[0].index
+        _, self._unit, used_s, block = max(tries, key=lambda t: t[0])
+        return [self._signed(block)], int(np.searchsorted(edges, used_s))
+
+    def _salvage_tails(self, edges, first, stop):
+        """Blocks that lost their start, read back from where each gives way to leader."""
+        found = []
+        while self._unit is not None and stop - first > NEEDED_EDGES:
+            stretch = edges[first:stop]
+            format = self.formats[0]
+            block, used_s = salvage_block(stretch, self._unit, float(stretch[0]), format, has_start=False)
+            if block is not None:
+                found.append(self._signed(block))
+            end = int(np.searchsorted(edges, used_s))
+            # Step over the leader that ended it.
+            halves = np.diff(edges[end:stop]) / self._unit
+            other = np.flatnonzero(np.abs(halves - self.leader.leader_units / 2) > self.leader.leader_units / 6)
+            if len(other) == 0:
+                break
+            first = end + max(1, int(other[0]))
+        return found
+
+
+def _mirrored(block):
+    """A block read against the clock, with its times turned round."""
+    return block.changed(
+        start_s=-block.start_s, leader_s=-block.leader_s, cell_s=-block.cell_s, backwards=True
+    )
+
+
+def _moved(groups, count):
+    """Groups of starts renumbered after the first edges were dropped; those among them are gone."""
+    moved = [[replace(s, index=s.index - count) for s in group if s.index >= count] for group in groups]
+    return [group for group in moved if group]

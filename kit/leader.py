@@ -1,0 +1,185 @@
+"""Leader and sync: where a block starts, how fast the tape runs there, and where the block ends.
+
+A leader is a long run of equal cycles; some cycles of another length, the sync mark, end it, and the first
+bit cell follows at once. All tests are of ratios, so the speed of the tape need not be known.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .errors import SettingError
+
+__all__ = ["Leader", "Start"]
+
+LOCK_CYCLES = 4  # leader cycles that must lie just before a sync mark, and just after a block's last cell
+EVEN = 0.15  # two halves of these cycles may differ by this part
+NEAR = 12  # edges within which two starts are rivals for one block
+
+
+@dataclass(frozen=True)
+class Start:
+    """A place where a block may start.
+
+    Attributes
+    ----------
+    index : int
+        Number of the edge at which the first bit cell begins.
+    unit : float
+        Length of a unit in the leader just before, in the measure of the edges.
+    fit : float
+        How far the sync mark is from what it should be; 0 is perfect.
+    """
+
+    index: int
+    unit: float
+    fit: float
+
+
+@dataclass(frozen=True)
+class Leader:
+    """Leader and sync mark of a format.
+
+    Parameters
+    ----------
+    leader_units, sync_units : float
+        Length of a cycle of each.
+    sync_cycles : int
+        How many cycles make the sync mark; all but one of them suffice for reading.
+    """
+
+    leader_units: float = 4.0
+    sync_units: float = 3.0
+    sync_cycles: int = 3
+
+    def __post_init__(self):
+        lengths = sorted((self.leader_units, self.sync_units))
+        if not (0 < lengths[0] <= 0.8 * lengths[1] < float("inf")):
+            raise SettingError(
+                "leader and sync cycles must be positive and the shorter at most 4/5 of the longer, "
+                f"got {self.leader_units!r} and {self.sync_units!r} units"
+            )
+        if not 2 <= self.sync_cycles <= 16:
+            raise SettingError(f"a sync mark must have 2 to 16 cycles, got {self.sync_cycles!r}")
+
+    def encode(self, cycles, sync=True):
+        """Half-cycles of so many leader cycles and, if asked, the sync mark; shape (n,), in units."""
+        halves = np.full(2 * int(cycles), self.leader_units / 2)
+        if not sync:
+            return halves
+        return np.concatenate((halves, np.full(2 * self.sync_cycles, self.sync_units / 2)))
+
+    def find(self, edges, code, first=0, stop=None):
+        """Places where a block may start.
+
+        Parameters
+        ----------
+        edges : ndarray of float64, shape (n,)
+            Times of edges, rising.
+        code : CycleLength
+            The bit cells that follow the sync mark: their lengths bound what counts as sync.
+        first, stop : int
+            Look only for starts from edge `first` up to, not including, `stop`.
+
+        Returns
+        -------
+        list of list of Start
+            One list per place, best fit first; where noise forges sync marks there are rivals.
+        """
+        before, after = 2 * LOCK_CYCLES, 2 * self.sync_cycles
+        low = max(0, first - before - after)
+        stop = len(edges) - 2 if stop is None else min(stop, len(edges) - 2)
+        edges = edges[low : stop + 2]
+        if len(edges) < before + after + 3:
+            return []
+        cycles = edges[2:] - edges[:-2]
+        at = self._leader_ends(edges, cycles, after)
+        leader = (edges[at] - edges[at - before]) / LOCK_CYCLES
+        marks = np.stack([cycles[at + 2 * k] for k in range(self.sync_cycles)]) / leader
+        low_bound, high_bound = self._sync_bounds(code)
+        right = (marks > low_bound) & (marks < high_bound)
+        data = cycles[at + after] / leader
+        good = (right.sum(axis=0) >= self.sync_cycles - 1) & self._is_data(data, code)
+        misfit = np.sort(np.abs(marks - self.sync_units / self.leader_units), axis=0)[:-1].sum(axis=0)
+        misfit = misfit + ~right.all(axis=0)
+        starts = [
+            Start(int(i) + after + low, float(p) / self.leader_units, float(f))
+            for i, p, f in zip(at[good], leader[good], misfit[good], strict=True)
+        ]
+        return _rivals([s for s in starts if first <= s.index < stop])
+
+    def _leader_ends(self, edges, cycles, after):
+        """Edges with some even leader cycles just before them, and something else than leader after them."""
+        half = LOCK_CYCLES  # edges in half the stretch
+        at = np.arange(2 * half, len(edges) - after - 2)
+        mark = edges[at + after] - edges[at]
+        stretch = edges[at] - edges[at - 2 * half]
+        ratio = mark / stretch
+        wanted = self.sync_cycles * self.sync_units / (LOCK_CYCLES * self.leader_units)
+        at = at[np.abs(ratio - wanted) < 0.2 * wanted + 0.1]
+        early, late = edges[at - half] - edges[at - 2 * half], edges[at] - edges[at - half]
+        last = cycles[at - 2]
+        even = (np.abs(early - late) < EVEN * late) & (np.abs(2 * last - late) < 1.5 * EVEN * late)
+        return at[even]
+
+    def _sync_bounds(self, code):
+        """Between which parts of a leader cycle a cycle counts as sync."""
+        others = np.array([self.leader_units, code.zero_units, code.one_units])
+        below, above = others[others < self.sync_units], others[others > self.sync_units]
+        low = (self.sync_units + below.max()) / 2 if len(below) else self.sync_units * 0.75
+        high = (self.sync_units + above.min()) / 2 if len(above) else self.sync_units * 1.25
+        return low / self.leader_units, high / self.leader_units
+
+    def _is_data(self, ratio, code):
+        """Whether cycles, as parts of a leader cycle, are nearer to a bit cell than to leader or sync."""
+        lengths = np.array([code.zero_units, code.one_units, self.leader_units, self.sync_units])
+        distance = np.abs(np.asarray(ratio)[..., None] * self.leader_units - lengths)
+        return distance.argmin(axis=-1) < 2
+
+    def find_end(self, edges, unit, code, first=0):
+        """First edge from `first` on at which bit cells give way to leader.
+
+        Parameters
+        ----------
+        edges : ndarray of float64, shape (n,)
+        unit : float
+            Length of a unit, in the measure of the edges, to within about a quarter.
+        code : CycleLength
+
+        Returns
+        -------
+        tuple of int and float, or None
+            The edge's number, and the length of a unit in the leader that begins there.
+        """
+        halves = np.diff(edges[first:]) / unit
+        leader = self.leader_units / 2
+        lengths = np.array([code.zero_units, code.one_units]) / 2
+        gap = np.abs(lengths - leader).min() / 2
+        like = np.abs(halves - leader) < gap * 1.2
+        need = 2 * LOCK_CYCLES
+        run = np.convolve(like, np.ones(need, dtype=int), mode="valid") == need if len(like) >= need else []
+        at = np.flatnonzero(run)
+        if len(at) == 0:
+            return None
+        index = first + int(at[0])
+        length = (edges[index + need] - edges[index]) / LOCK_CYCLES
+        return index, float(length) / self.leader_units
+
+    def began(self, edges, start):
+        """Number of the edge at which the leader before a start began, as far as its cycles are even."""
+        last = start.index - 2 * self.sync_cycles
+        halves = np.diff(edges[: last + 1])
+        uneven = np.abs(halves / start.unit - self.leader_units / 2) > self.leader_units / 8
+        odd = np.flatnonzero(uneven)
+        return int(odd[-1]) + 1 if len(odd) else 0
+
+
+def _rivals(starts):
+    """Starts that lie close together, in groups, best fit first."""
+    groups = []
+    for start in starts:
+        if groups and start.index - groups[-1][-1].index <= NEAR:
+            groups[-1].append(start)
+        else:
+            groups.append([start])
+    return [sorted(group, key=lambda s: s.fit) for group in groups]

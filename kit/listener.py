@@ -1,0 +1,376 @@
+"""The listener: samples in, blocks and events out, as they arrive. `decode` and a live microphone both feed it.
+
+It looks first: each channel is read as it is. Only stretches in which no block reads are read again with
+other mixtures of the channels, and smoothed and centred at several speeds.
+"""
+
+import numpy as np
+
+from .blocks import DATA, HEADER
+from .errors import SettingError
+from .formats import FORMATS, SPEEDS, find_format
+from .found import CHECKED, DAMAGED, MENDED, UNCHECKED, Event
+from .lane import Ear, Lane
+
+__all__ = ["Listener"]
+
+SHORTEST_BLOCK_S = 0.03  # a shorter stretch cannot hold a block at any speed
+SMOOTHING = 0.25  # width of each moving average, as a part of the shortest cycle
+CENTRING = 2.0  # width of the average taken off, in leader cycles
+HYSTERESIS = 0.3
+SILENCE = 2.0**-15  # a stretch that never leaves this level holds nothing
+
+
+class Listener:
+    """Read a tape while it is heard.
+
+    Parameters
+    ----------
+    format : str, Format, or sequence of these
+        What to listen for; ``"auto"`` is every named format.
+    rate : int
+        Samples per second.
+    channels : int
+        1 to 8.
+    recording : int
+        Number kept with each block and event, from 0.
+
+    Attributes
+    ----------
+    blocks : list of FoundBlock
+        All blocks so far, in order of time; damaged ones are added when no other way of reading does better.
+    events : list of Event
+    seconds : float
+        How much has been heard.
+
+    Examples
+    --------
+    >>> from kit import encode
+    >>> sound = encode(b"wind west 5", name="log.txt")
+    >>> listener = Listener("house", rate=sound.rate)
+    >>> events = listener.feed(sound.samples) + listener.finish()
+    >>> [event.what for event in events if event.what in ("header", "data")]
+    ['header', 'data', 'header']
+    """
+
+    def __init__(self, format="auto", rate=44100, channels=1, recording=0):
+        if not 1 <= channels <= 8:
+            raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
+        self.formats = formats_of(format)
+        self.rate, self.channels, self.recording = rate, channels, recording
+        self.blocks, self.events = [], []
+        self._groups = _by_cells(self.formats)
+        self._first = [Lane(g, rate, side=s) for g in self._groups for s in _sides(channels)]
+        self._second = [_Second(lane, mix) for lane, mix in self._other_lanes()]
+        self._pending = []  # (start, samples) not yet explained, in order
+        self._heard = 0
+        self._passed = 0  # samples before this have been given to the second lanes, or need not be
+        self._damaged = []
+        self._twins = True  # both channels carry the same tape, as far as is known
+
+    @property
+    def seconds(self):
+        """Seconds heard so far."""
+        return self._heard / self.rate
+
+    def feed(self, samples):
+        """Take samples.
+
+        Parameters
+        ----------
+        samples : ndarray of float or int16, shape (n,) or (n, channels)
+
+        Returns
+        -------
+        list of Event
+            What these samples brought, in order of time.
+        """
+        samples = self._checked(samples)
+        known = len(self.events)
+        for start in range(0, len(samples), 1 << 18):
+            piece = samples[start : start + (1 << 18)]
+            self._pending.append((self._heard, piece))
+            self._heard += len(piece)
+            self._listen(piece)
+        return self.events[known:]
+
+    def finish(self):
+        """The recording is over; gives the last events."""
+        known = len(self.events)
+        for lane in self._first:
+            self._take(lane.finish())
+        self._explain(self._heard)
+        self._close_second()
+        self._admit_damaged()
+        return self.events[known:]
+
+    def _checked(self, samples):
+        samples = np.asarray(samples)
+        if samples.ndim == 1:
+            samples = samples[:, None]
+        if samples.ndim != 2 or samples.shape[1] != self.channels:
+            raise SettingError(f"samples must be (n, {self.channels}), got shape {samples.shape}")
+        if samples.dtype.kind == "f" and not np.isfinite(samples).all():
+            samples = np.nan_to_num(samples, nan=0.0, posinf=0.0, neginf=0.0)
+        elif samples.dtype.kind not in "fi":
+            raise SettingError(f"samples must be floats or int16, got {samples.dtype}")
+        return samples
+
+    def _listen(self, piece):
+        """Read each channel as it is, then the rest with more effort."""
+        for k, lane in enumerate(self._first):
+            side = k % self.channels
+            self._take(lane.feed(np.ascontiguousarray(piece[:, side])))
+        self._explain(int(min(lane.decided_s for lane in self._first) * self.rate))
+
+    # -- blocks ------------------------------------------------------------------------------------------
+
+    def _take(self, blocks):
+        for block in blocks:
+            block = block.changed(recording=self.recording)
+            if block.verdict == DAMAGED:
+                self._damaged.append(block)
+            elif not self._known(block):
+                self._add(block)
+
+    def _known(self, block):
+        """Whether the same block has been read there already; notes when two sides differ."""
+        for other in _overlapping(self.blocks, block):
+            if other.content == block.content:
+                return True
+            if other.side != block.side and _apart(other, block) < 0.5:
+                self._twins = False
+        return False
+
+    def _add(self, block):
+        self.blocks.append(block)
+        self.blocks.sort(key=lambda b: b.span_s)
+        self._tell(block)
+
+    def _admit_damaged(self):
+        """Of the damaged readings of one place keep the best, unless the block has been read there."""
+        for block in sorted(self._damaged, key=lambda b: -b.sure_bytes):
+            rivals = _overlapping(self.blocks, block)
+            if not any(_same(block, other) for other in rivals):
+                self._add(block)
+        self._damaged = []
+
+    # -- second effort -----------------------------------------------------------------------------------
+
+    def _other_lanes(self):
+        """Lanes for stretches that do not read as they are: mixtures, and each smoothed for several speeds."""
+        for group in self._groups:
+            for mix in _mixtures(self.channels):
+                for ear in _ears(group[0], self.rate):
+                    if ear.note or mix.other:
+                        yield Lane(group, self.rate, ear, mix.side), mix
+
+    def _explain(self, position):
+        """Hand what the first lanes left unexplained before a position to the second lanes."""
+        here = self._passed
+        for start, stop in self._read_spans(here, position):
+            self._hand_over(here, start)
+            if start > here:
+                self._close_second()
+                self._admit_damaged()
+            here = stop
+        if position > here:
+            self._hand_over(here, position)
+        self._passed = max(self._passed, position)
+        while self._pending and self._pending[0][0] + len(self._pending[0][1]) <= self._passed:
+            self._pending.pop(0)
+
+    def _read_spans(self, first, stop):
+        """Stretches, in samples, in which every channel that carries a tape of its own has been read."""
+        sides = [None] if self._twins else list(_sides(self.channels))
+        spans = None
+        for side in sides:
+            mine = [b for b in self.blocks if b.verdict != DAMAGED and side in (None, b.side)]
+            mine = _joined([self._samples_of(b) for b in mine], SHORTEST_BLOCK_S * self.rate)
+            spans = mine if spans is None else _common(spans, mine)
+        return [(max(a, first), min(b, stop)) for a, b in spans or [] if b > first and a < stop]
+
+    def _samples_of(self, block):
+        """A block with the leader before it, and its tail."""
+        tail_s = block.format.tail_cycles * block.format.leader.leader_units * block.unit_s
+        times = [*block.span_s, block.leader_s]
+        return int((min(times) - tail_s) * self.rate), int((max(times) + tail_s) * self.rate)
+
+    def _hand_over(self, start, stop):
+        if stop - start < SHORTEST_BLOCK_S * self.rate and not any(s.open for s in self._second):
+            return
+        for first, samples in self._pending:
+            piece = samples[max(0, start - first) : max(0, stop - first)]
+            if len(piece) and (np.abs(piece).max() > _silence(piece) or any(s.open for s in self._second)):
+                for second in self._second:
+                    self._take(second.feed(max(start, first), piece))
+
+    def _close_second(self):
+        for second in self._second:
+            self._take(second.close())
+
+    # -- events ------------------------------------------------------------------------------------------
+
+    def _tell(self, block):
+        for seconds, what, text in _story(block):
+            self.events.append(Event(seconds, what, text, self.recording))
+
+
+class _Second:
+    """A lane that is only fed now and then."""
+
+    def __init__(self, lane, mix):
+        self.lane, self.mix = lane, mix
+        self.open = False
+        self._next = 0
+
+    def feed(self, position, samples):
+        blocks = []
+        if not self.open or position != self._next:
+            blocks = self.close()
+            self.lane.skip_to(position)
+            self.open = True
+        self._next = position + len(samples)
+        return blocks + self.lane.feed(self.mix.of(samples))
+
+    def close(self):
+        if not self.open:
+            return []
+        self.open = False
+        return self.lane.finish()
+
+
+class _Mix:
+    """A way to make one channel of several."""
+
+    def __init__(self, side, weights):
+        self.side = side
+        self.weights = np.asarray(weights, dtype=np.float32)
+        self.other = np.count_nonzero(self.weights) > 1
+
+    def of(self, samples):
+        if not self.other:
+            return np.ascontiguousarray(samples[:, int(np.flatnonzero(self.weights)[0])])
+        return samples.astype(np.float32) @ self.weights
+
+
+def formats_of(format):
+    """A list of formats from what a caller may give."""
+    if isinstance(format, str) and format == "auto":
+        return list(FORMATS.values())
+    if isinstance(format, (list, tuple)):
+        return [find_format(one) for one in format]
+    return [find_format(format)]
+
+
+def _by_cells(formats):
+    """Formats grouped by what a lane has to know of them."""
+    groups = {}
+    for format in formats:
+        groups.setdefault((format.unit_hz, format.leader, format.code), []).append(format)
+    return list(groups.values())
+
+
+def _sides(channels):
+    names = {1: ("mono",), 2: ("left", "right")}
+    return names.get(channels, tuple(f"channel {k + 1}" for k in range(channels)))
+
+
+def _mixtures(channels):
+    single = [_Mix(side, np.eye(channels)[k]) for k, side in enumerate(_sides(channels))]
+    if channels == 1:
+        return single
+    both = [_Mix("sum", np.full(channels, 1 / channels))]
+    return single + both + ([_Mix("difference", [0.5, -0.5])] if channels == 2 else [])
+
+
+def _ears(format, rate):
+    """Plain listening, and smoothed and centred for each speed the rate can carry."""
+    yield Ear()
+    for name, speed in SPEEDS.items():
+        if format.needed_rate(speed) > 1.4 * rate:
+            continue
+        unit = format.unit_s(speed) * rate
+        yield Ear(
+            smooth=round(SMOOTHING * format.shortest_units * unit),
+            centre=round(CENTRING * format.leader.leader_units * unit),
+            hysteresis=HYSTERESIS,
+            note=f"smoothed and centred for {name} speed",
+        )
+
+
+def _silence(samples):
+    return SILENCE if samples.dtype.kind == "f" else SILENCE * 32768
+
+
+def _overlapping(blocks, block):
+    start, stop = block.span_s
+    return [b for b in blocks if b.span_s[0] < stop and b.span_s[1] > start]
+
+
+def _apart(one, other):
+    """How far two blocks lie apart, as a part of the longer: 0 is the same place."""
+    (a, b), (c, d) = one.span_s, other.span_s
+    return (abs(a - c) + abs(b - d)) / max(b - a, d - c)
+
+
+def _same(damaged, other):
+    """Whether a damaged reading is of a block that has been read, or damaged less, in the same place."""
+    start, stop = damaged.span_s
+    first, last = other.span_s
+    inside = min(stop, last) - max(start, first)
+    if inside < 0.5 * (stop - start):
+        return False
+    if other.side == damaged.side or other.headless or damaged.headless:
+        return True
+    size = min(len(other.content), len(damaged.content))
+    sure = ~damaged.doubtful[:size] & ~other.doubtful[:size]
+    mine = np.frombuffer(damaged.content[:size], np.uint8)[sure]
+    theirs = np.frombuffer(other.content[:size], np.uint8)[sure]
+    # Two tapes on two sides agree in one byte of many by chance; one tape agrees nearly everywhere.
+    return len(mine) < 16 or np.mean(mine == theirs) > 0.5
+
+
+def _joined(spans, gap):
+    """Spans in order, those that all but touch made one."""
+    joined = []
+    for start, stop in sorted(spans):
+        if joined and start - joined[-1][1] < gap:
+            joined[-1] = (joined[-1][0], max(stop, joined[-1][1]))
+        else:
+            joined.append((start, stop))
+    return joined
+
+
+def _common(one, other):
+    return [(max(a, c), min(b, d)) for a, b in one for c, d in other if max(a, c) < min(b, d)]
+
+
+def _story(block):
+    """Events of a block: time, what, text."""
+    start, stop = block.span_s
+    way = " (recorded backwards)" if block.backwards else ""
+    yield block.leader_s, "leader", f"leader found on {block.side}{way}"
+    if not block.headless:
+        hz = 1 / block.unit_s
+        yield block.start_s, "sync", f"locked and in sync: a unit is one cycle of {hz:.0f} Hz"
+    what = {HEADER: "header", DATA: "data"}.get(block.kind, "data")
+    yield block.start_s, what, _described(block)
+    if block.verdict == DAMAGED:
+        count = int(np.count_nonzero(block.doubtful))
+        yield stop, "damage", f"check does not agree; {count} of {len(block.content)} bytes are in doubt"
+    else:
+        text = {CHECKED: "check agrees", MENDED: "check agrees after mending", UNCHECKED: "the format has no check"}
+        note = f" ({block.note})" if block.note else ""
+        yield stop, "check", text[block.verdict] + note
+
+
+def _described(block):
+    header, part = block.header, block.part
+    if header is not None:
+        return f"header: {header.name!r}, {header.length} bytes"
+    if part is not None:
+        return f"data block {part.number} of tag {part.tag:04x}, {len(part.data)} bytes"
+    if block.kind not in (None, HEADER, DATA):
+        return f"block of unknown kind {block.kind}, {len(block.payload)} bytes, skipped"
+    return f"block whose beginning is in doubt, {len(block.content)} bytes"

@@ -1,0 +1,56 @@
+"""Smoothing: make a wave readable that hiss, hum or a held level has spoilt, without moving its edges.
+
+Only moving averages are used: they delay every frequency alike, so edges stay where they are.
+"""
+
+import numpy as np
+
+__all__ = ["Conditioner"]
+
+
+class Conditioner:
+    """Take hiss off and centre the wave, piece by piece.
+
+    Parameters
+    ----------
+    smooth : int
+        Samples in each of two moving averages that take hiss off; 1 leaves the wave alone.
+    centre : int
+        Samples in the moving average that is subtracted, which removes a held level and hum; 0 removes nothing.
+    """
+
+    def __init__(self, smooth=1, centre=0):
+        self.smooth = max(1, int(smooth)) | 1  # odd, so that the middle is a sample
+        self.centre = int(centre) | 1 if centre else 0
+        self.reach = (self.smooth - 1) + self.centre // 2  # samples needed on either side
+        self.restart()
+
+    def restart(self):
+        """Forget what was heard."""
+        self._carried = np.zeros(2 * self.reach)
+
+    def feed(self, samples):
+        """Take more samples, shape (n,).
+
+        Returns
+        -------
+        ndarray of float64, shape (n,)
+            The conditioned wave, `reach` samples late: what comes out first belongs before the first sample.
+        """
+        wave = np.concatenate((self._carried, samples))
+        self._carried = wave[len(wave) - 2 * self.reach :].copy()
+        smoothed = _average(_average(wave, self.smooth), self.smooth)
+        if not self.centre:
+            return smoothed
+        half = self.centre // 2
+        return smoothed[half : len(smoothed) - half] - _average(smoothed, self.centre)
+
+
+def _average(wave, width):
+    """Moving average over `width` samples; the result is `width - 1` samples shorter."""
+    if width <= 1:
+        return wave
+    total = np.cumsum(wave)
+    result = total[width - 1 :].copy()
+    result[1:] -= total[:-width]
+    return result / width
