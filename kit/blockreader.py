@@ -163,6 +163,8 @@ def salvage_block(edges, unit, leader_s, format, has_start=True):
         The damaged block, and the time up to which the edges were used.
     """
     clean = deglitched(edges, unit, format.code)
+    if len(clean) < 2:
+        return None, float(edges[-1])
     stretch = _Stretch(format, clean, unit, leader_s)
     end = format.leader.find_end(clean, unit, format.code)
     stop = len(clean) - 1 if end is None else end[0]

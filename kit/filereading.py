@@ -9,6 +9,7 @@ import os
 import stat
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -19,6 +20,7 @@ __all__ = ["AudioHeader", "open_header", "read_pieces"]
 
 FRAMES_PER_RETRY = 1 << 12  # a usual FLAC block: how finely a damaged stretch is narrowed down
 MAX_FAILED_RETRIES = 16
+RUN_UP_FRAMES = 1 << 14  # decoders of MP3 and Opus need some before what they give is right
 ROOM_FOR_A_HEADER = 1 << 16  # bytes; a longer file that says it holds no sound was never finished
 MOST_FRAMES_PER_BYTE = 1 << 13  # silence as FLAC comes near; more is unknown (a stream) or a lie
 NARROW_PCM = ("PCM_16", "PCM_U8", "PCM_S8")
@@ -89,8 +91,8 @@ def open_header(path):
         raise SoundError(f"at most {MAX_CHANNELS} channels are read, got {header.channels} in {str(path)!r}: "
                          "save the one or two that carry the data")
     if header.frames == 0 and size > ROOM_FOR_A_HEADER:
-        raise SoundError(f"{str(path)!r} says it holds no sound, but has {size} bytes: the recording was broken "
-                         "off; open it in a sound editor and save it again")
+        raise SoundError(f"{str(path)!r} says it holds no sound, but has {size} bytes: its recording broke "
+                         "off; save it again from a sound editor")
     if header.frames > MOST_FRAMES_PER_BYTE * size:
         pieces = read_pieces(path, header, 1 << 16, 0, header.frames, "int16")
         return replace(header, frames=sum(map(len, pieces)))
@@ -116,12 +118,32 @@ def _opened(path):
     import soundfile
 
     try:
-        audio = soundfile.SoundFile(os.fspath(path))
+        audio = _straight_reader()(os.fspath(path))
     except (soundfile.SoundFileError, OSError, TypeError, ValueError):
         raise SoundError(f"a recording must be audio (WAV, FLAC, Ogg, Opus, MP3, AIFF …), but {str(path)!r} "
                          "is not, or its header is damaged: record or export it again") from None
     with audio:
         yield audio
+
+
+@cache
+def _straight_reader():
+    """A `soundfile.SoundFile` that reads straight on.
+
+    soundfile sets the position anew after each read, where it is already. That is harmless in PCM, but it makes
+    the decoders of MP3 and Opus start afresh, with wrong samples at each joint.
+    """
+    import soundfile
+
+    class StraightReader(soundfile.SoundFile):
+        def seekable(self):
+            return False
+
+        @property
+        def can_jump(self):
+            return super().seekable()
+
+    return StraightReader
 
 
 def read_pieces(path, header, frames, start, stop, dtype):
@@ -175,14 +197,16 @@ def _piece(audio, frames, dtype):
 
 
 def _moved_to(audio, frame):
-    """Go to a frame; a few old codings can only be read through to it. False where that fails."""
+    """Go to a frame, the last stretch by reading; a few old codings must be read all through. False if it fails."""
     import soundfile
 
     try:
-        if audio.seekable():
-            return frame == 0 or audio.seek(frame) == frame
-        while frame > 0 and (skipped := len(audio.read(min(frame, 1 << 16), dtype="int16", always_2d=True))):
-            frame -= skipped
-        return frame == 0
+        to_jump = max(frame - RUN_UP_FRAMES, 0) if audio.can_jump else 0
+        if to_jump and audio.seek(to_jump) != to_jump:
+            return False
+        to_read = frame - to_jump
+        while to_read > 0 and (read := len(audio.read(min(to_read, 1 << 16), dtype="int16", always_2d=True))):
+            to_read -= read
+        return to_read == 0
     except (soundfile.SoundFileError, ValueError):
         return False

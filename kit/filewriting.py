@@ -158,7 +158,7 @@ def _write_file(path, pieces, rate, channels, kind, subtype):
 
 
 def _is_whole(path, frames):
-    """Whether the last frame is there: what an encoder still holds back is written, or lost, without a word."""
+    """Whether the last frame is there: what an encoder holds back to the end is lost without a word."""
     import soundfile
 
     try:

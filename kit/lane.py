@@ -13,6 +13,8 @@ __all__ = ["Ear", "Lane"]
 
 SILENCE_S = 2.0
 LONGEST_STRETCH_S = 60.0  # how long a stretch may stay undecided while nothing in it looks like a block
+TAIL_EDGES = 24  # edges of the next leader that show where a block ends
+MOST_RIVALS = 16  # starts tried in one place; more are noise
 NEEDED_EDGES = 64  # edges after a start before reading there is tried
 
 
@@ -192,6 +194,7 @@ class Lane:
 
     def _read_mirrored(self, stop):
         """Read a stretch backwards, for a recording that runs so; what no check vouches for is salvaged."""
+        stop = min(stop + TAIL_EDGES, len(self._edges))
         times = -self._edges[:stop][::-1]
         whole, rest, first = [], [], 0
         for group in self.leader.find(times, self.code):
@@ -201,7 +204,7 @@ class Lane:
                 leader_s = float(times[self.leader.began(times, start)])
                 block = read_block(times[start.index :], start.unit, leader_s, self.formats, final=True)
                 if block is not LOST:
-                    rest.append((first, self.leader.began(times, start)))
+                    rest.append((first, self.leader.began(times, start) + TAIL_EDGES))
                     first = int(np.searchsorted(times, block.stop_s - 1e-9))
                     whole.append(_mirrored(self._signed(block)))
                     self._unit, self._backwards = start.unit, True
@@ -217,27 +220,40 @@ class Lane:
     def _salvage(self, edges, first, stop, starts):
         """Damaged blocks between two edges, from their starts and from tails without a start."""
         found, here = [], first
-        inside = [group for group in starts if first <= group[0].index < stop]
-        for k, group in enumerate(inside):
-            limit = inside[k + 1][0].index if k + 1 < len(inside) else stop
-            found += self._salvage_tails(edges, here, self.leader.began(edges, group[0]))
-            best, here = self._salvage_start(edges, group, limit)
-            found += best
+        waiting = [group for group in starts if first <= group[0].index < stop]
+        while waiting:
+            block, start, end = self._best_start(edges, waiting, stop)
+            waiting = [group for group in waiting if group[0].index >= end]
+            if block is not None:
+                found += self._salvage_tails(edges, here, self.leader.began(edges, start))
+                found.append(block)
+                here = end
         return found + self._salvage_tails(edges, here, stop)
 
-    def _salvage_start(self, edges, group, limit):
-        """The rival start that gives most, and where the next thing may begin."""
+    def _best_start(self, edges, groups, stop):
+        """Of the first start and those inside what it would read, the one that gives most."""
+        best, end = (-1, None, groups[0][0]), groups[0][0].index + 1
+        for group in groups[:MOST_RIVALS]:
+            if best[1] is not None and group[0].index >= end:
+                break
+            for start in group:
+                block, used_s = self._salvage_at(edges, start, stop)
+                if block is not None and block.sure_bytes > best[0]:
+                    best, end = (block.sure_bytes, block, start), int(np.searchsorted(edges, used_s))
+        return best[1], best[2], end
+
+    def _salvage_at(self, edges, start, stop):
         tries = []
-        for start in group:
-            leader_s = float(edges[self.leader.began(edges, start)])
-            for format in self.formats:
-                block, used_s = salvage_block(edges[start.index : limit], start.unit, leader_s, format)
-                if block is not None:
-                    tries.append((block.sure_bytes, start.unit, used_s, block))
+        leader_s = float(edges[self.leader.began(edges, start)])
+        for format in self.formats:
+            block, used_s = salvage_block(edges[start.index : stop], start.unit, leader_s, format)
+            if block is not None:
+                tries.append((block.sure_bytes, used_s, block))
         if not tries:
-            return [], group[0].index
-        _, self._unit, used_s, block = max(tries, key=lambda t: t[0])
-        return [self._signed(block)], int(np.searchsorted(edges, used_s))
+            return None, 0.0
+        _, used_s, block = max(tries, key=lambda t: t[0])
+        self._unit = start.unit
+        return self._signed(block), used_s
 
     def _salvage_tails(self, edges, first, stop):
         """Blocks that lost their start, read back from where each gives way to leader."""

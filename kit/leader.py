@@ -14,6 +14,7 @@ __all__ = ["Leader", "Start"]
 
 LOCK_CYCLES = 4  # leader cycles that must lie just before a sync mark, and just after a block's last cell
 EVEN = 0.15  # two halves of these cycles may differ by this part
+LEAN = 0.11  # the first half of a sync cycle may differ by this part of the cycle from a leader cycle's
 NEAR = 12  # edges within which two starts are rivals for one block
 
 
@@ -97,7 +98,7 @@ class Leader:
         leader = (edges[at] - edges[at - before]) / LOCK_CYCLES
         marks = np.stack([cycles[at + 2 * k] for k in range(self.sync_cycles)]) / leader
         low_bound, high_bound = self._sync_bounds(code)
-        right = (marks > low_bound) & (marks < high_bound)
+        right = (marks > low_bound) & (marks < high_bound) & self._marks_lean_like_leader(edges, cycles, at)
         data = cycles[at + after] / leader
         good = (right.sum(axis=0) >= self.sync_cycles - 1) & self._is_data(data, code)
         misfit = np.sort(np.abs(marks - self.sync_units / self.leader_units), axis=0)[:-1].sum(axis=0)
@@ -121,6 +122,13 @@ class Leader:
         last = cycles[at - 2]
         even = (np.abs(early - late) < EVEN * late) & (np.abs(2 * last - late) < 1.5 * EVEN * late)
         return at[even]
+
+    def _marks_lean_like_leader(self, edges, cycles, at):
+        """Whether each sync cycle is divided as the leader's are; half a one with half a zero is not."""
+        first_half = edges[1:-1] - edges[:-2]
+        wanted = (first_half[at - 2] + first_half[at - 4]) / (cycles[at - 2] + cycles[at - 4])
+        marks = [at + 2 * k for k in range(self.sync_cycles)]
+        return np.stack([np.abs(first_half[k] / cycles[k] - wanted) < LEAN for k in marks])
 
     def _sync_bounds(self, code):
         """Between which parts of a leader cycle a cycle counts as sync."""

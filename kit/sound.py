@@ -184,12 +184,7 @@ class Sound:
         return Sound(_joined(self.pieces(start=start, stop=stop), self.channels), self.rate)
 
     def scaled(self, gain):
-        """The same sound, `gain` times as large (−1 turns it upside down), at most a million times.
-
-        Returns
-        -------
-        Sound
-        """
+        """Sound: the same, `gain` times as large (−1 turns it upside down), at most a million times."""
         if abs(checked_number("gain", gain)) > 1e6:
             raise SettingError(f"gain must be within ±1e6, got {gain!r}: 1 changes nothing")
         return Sound(self.samples * np.float32(gain), self.rate)

@@ -1,4 +1,4 @@
-"""The simulated recorder: `Deck` settings, named `decks`, and the stages of the signal path as pure functions."""
+"""The simulated recorder: `Deck` settings, named `decks`, and the signal path's stages as pure functions."""
 
 from kit.deck import (
     air,
@@ -17,5 +17,5 @@ from kit.deck.fields import Setting
 from kit.deck.named import assumptions, decks
 from kit.deck.settings import Deck
 
-__all__ = ["Deck", "Setting", "air", "assumptions", "capacity", "channel", "codec", "decks", "heads", "leftovers",
-           "levelling", "noise_reduction", "shannon", "source", "tape", "transport"]
+__all__ = ["Deck", "Setting", "air", "assumptions", "capacity", "channel", "codec", "decks", "heads",
+           "leftovers", "levelling", "noise_reduction", "shannon", "source", "tape", "transport"]

@@ -1,4 +1,4 @@
-"""Beside the tape: a room between loudspeaker and microphone, and what a microphone's software takes for noise."""
+"""Beside the tape: a room between loudspeaker and microphone, and what software takes for noise."""
 
 import math
 
@@ -85,7 +85,8 @@ def noise_suppression(samples, rate, most_db):
     noise = None
     for first in range(0, len(padded) // hop - 1, 256):
         last = min(first + 256, len(padded) // hop - 1)
-        frames = np.lib.stride_tricks.sliding_window_view(padded[first * hop:(last + 1) * hop], 2 * hop)[::hop]
+        stretch = padded[first * hop:(last + 1) * hop]
+        frames = np.lib.stride_tricks.sliding_window_view(stretch, 2 * hop)[::hop]
         cleaned, noise = _suppressed(frames * window, noise, hop / rate, db_to_gain(-most_db))
         cleaned *= window
         out[first * hop:last * hop].reshape(-1, hop)[:] += cleaned[:, :hop]
@@ -102,6 +103,7 @@ def _suppressed(frames, noise, frame_s, floor):
     power = spectra.real ** 2 + spectra.imag ** 2
     keep = np.float32(math.exp(-frame_s / LEARNING_S))
     start = np.zeros_like(power[:1]) if noise is None else noise
-    learned, state = lfilter(np.float32([1 - keep]), np.float32([1, -keep]), power, axis=0, zi=keep * start)
-    gain = np.clip(np.sqrt(np.maximum(1 - learned / np.maximum(power, np.float32(1e-20)), 0)), np.float32(floor), 1)
+    learned, _ = lfilter(np.float32([1 - keep]), np.float32([1, -keep]), power, axis=0, zi=keep * start)
+    new = np.maximum(1 - learned / np.maximum(power, np.float32(1e-20)), 0)
+    gain = np.clip(np.sqrt(new), np.float32(floor), 1)
     return fft.irfft(spectra * gain, n=frames.shape[1], axis=1), learned[-1:]

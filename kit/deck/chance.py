@@ -1,4 +1,4 @@
-"""Chance that repeats: every stage draws from a stream of its own, so that switching one on leaves the others alone."""
+"""Chance that repeats: each stage has its own stream, so switching one on leaves the others alone."""
 
 import operator
 
@@ -9,8 +9,8 @@ from kit.errors import SettingError
 __all__ = ["STREAMS", "checked_seed", "stream"]
 
 # The position is part of a stream's name: add new ones at the end, or every recording changes.
-STREAMS = ("record transport", "replay transport", "dropouts", "old recording", "hiss", "hum", "reverberation",
-           "room noise")
+STREAMS = ("record transport", "replay transport", "dropouts", "old recording", "hiss", "hum",
+           "reverberation", "room noise")
 
 
 def stream(seed, stage, generation=0):

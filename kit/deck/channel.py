@@ -15,10 +15,11 @@ STEPS = 4000
 
 
 def response(deck, frequencies_hz):
-    """The frequency response of record and replay together, as far as it is linear and does not change in time.
+    """The frequency response of record and replay together, as far as it is linear and does not change in
+    time.
 
-    Coupling, spacing, gap, coating, azimuth and equalisation are in it; gains, saturation, level control and noise
-    reduction are not.
+    Coupling, spacing, gap, coating, azimuth and equalisation are in it; gains, saturation, level control and
+    noise reduction are not.
 
     Parameters
     ----------
@@ -52,7 +53,8 @@ def _coupling_db(hz, corner_hz):
 
 
 def shannon(bandwidth_hz, signal_to_noise_db):
-    """The most bits per second a channel of one bandwidth and one signal-to-noise ratio can carry without error.
+    """The most bits per second a channel of one bandwidth and one signal-to-noise ratio can carry without
+    error.
 
     Source: C. E. Shannon, "Communication in the Presence of Noise", Proceedings of the IRE 37(1), 1949.
 
@@ -76,8 +78,9 @@ def shannon(bandwidth_hz, signal_to_noise_db):
 def capacity(deck, level_dbfs=-9.03, band_hz=(20.0, 20_000.0)):
     """The most bits per second the deck's tape can carry: ∫ log₂(1 + S(f)/N(f)) df over the band.
 
-    S is the signal's power spread evenly over the band, after the deck's source level and response; N is the hiss
-    and the noise of the room. Hum, dropouts, wow and the limits of level are left out, so no real tape gets there.
+    S is the signal's power spread evenly over the band, after the deck's source level and response; N is the
+    hiss and the noise of the room. Hum, dropouts, wow and the limits of level are left out, so no real tape
+    gets there.
 
     Parameters
     ----------
@@ -99,7 +102,7 @@ def capacity(deck, level_dbfs=-9.03, band_hz=(20.0, 20_000.0)):
     """
     low, high = band_hz
     if not 0 <= low < high < math.inf:
-        raise SettingError(f"band_hz must rise from 0 Hz or more, got {low} to {high} Hz: (20, 20000) is usual")
+        raise SettingError(f"band_hz must rise from 0 Hz up, got {low} to {high} Hz: (20, 20000) is usual")
     edges = np.linspace(low, high, STEPS + 1)
     middle_hz = (edges[:-1] + edges[1:]) / 2
     density = db_to_gain(2 * (level_dbfs + deck.source_level_db + response(deck, middle_hz))) / (high - low)

@@ -43,7 +43,7 @@ def codec_round_trip(samples, rate, coding, coding_rate_hz=0):
     if coding == "none" or not len(samples):
         return samples
     if coding == "mp3" and samples.ndim == 2 and samples.shape[1] > 2:
-        raise SettingError(f"codec 'mp3' carries 1 or 2 sides, got {samples.shape[1]}: choose 'vorbis' or 'opus'")
+        raise SettingError(f"codec 'mp3' carries 1 or 2 sides, got {samples.shape[1]}: choose 'vorbis'")
     inner_rate = _nearest_rate(coding, round(coding_rate_hz) or rate)
     coded = _there_and_back(_resampled(samples, rate, inner_rate), inner_rate, coding)
     back = _resampled(coded, inner_rate, rate)[:len(samples)]

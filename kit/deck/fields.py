@@ -54,7 +54,8 @@ class Setting:
             return ", ".join(self.choices)
         if self.kind == "switch":
             return "yes, no"
-        return f"{self.low:g} to {self.high:g} {self.unit}" + (f", or {self.off:g} for none" if self.off is not None else "")
+        none = "" if self.off is None else f", or {self.off:g} for none"
+        return f"{self.low:g} to {self.high:g} {self.unit}{none}"
 
     def named(self, name):
         """The same setting under a name."""
@@ -66,7 +67,7 @@ class Setting:
             proper = isinstance(value, str) and value in self.choices
             return value if proper else self._refuse(value)
         if self.kind == "switch":
-            return bool(value) if isinstance(value, numbers.Integral) and value in (0, 1) else self._refuse(value)
+            return bool(value) if isinstance(value, bool | int) and value in (0, 1) else self._refuse(value)
         if isinstance(value, bool) or not isinstance(value, numbers.Real):
             self._refuse(value)
         return float(value) if value == self.off or self.low <= value <= self.high else self._refuse(value)

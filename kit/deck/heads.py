@@ -1,12 +1,13 @@
-"""What the heads lose: spacing, gap, coating, azimuth; and an equalisation other than the recording was made for.
+"""What the heads lose: spacing, gap, coating, azimuth; and an equalisation other than the recording was made
+for.
 
 All losses depend on the wavelength on the tape, λ = v/f. They are given as positive dB.
 
 Sources
 -------
-Spacing, thickness: R. L. Wallace, "The Reproduction of Magnetically Recorded Signals", Bell System Technical Journal
-30(4), 1951. Gap: J. M. Eargle, "Electroacoustical Reference Data", 1994, equation 167.1. Azimuth: from memory.
-Equalisation: IEC 60094-1:1981 for the time constants; the formula from memory.
+Spacing, thickness: R. L. Wallace, "The Reproduction of Magnetically Recorded Signals", Bell System Technical
+Journal 30(4), 1951. Gap: J. M. Eargle, "Electroacoustical Reference Data", 1994, equation 167.1. Azimuth:
+from memory. Equalisation: IEC 60094-1:1981 for the time constants; the formula from memory.
 """
 
 import math
@@ -15,8 +16,8 @@ import numpy as np
 
 from kit.deck.pieces import by_side, convolved, db_to_gain
 
-__all__ = ["azimuth_loss_db", "azimuth_skew_us", "equalisation_db", "gap_loss_db", "linear_filter", "replay_flux_db",
-           "spacing_loss_db", "thickness_loss_db", "wavelength_um"]
+__all__ = ["azimuth_loss_db", "azimuth_skew_us", "equalisation_db", "gap_loss_db", "linear_filter",
+           "replay_flux_db", "spacing_loss_db", "thickness_loss_db", "wavelength_um"]
 
 SPACING_DB = 40 * math.pi * math.log10(math.e)  # 54.575 dB for a spacing of one wavelength
 EFFECTIVE_GAP = 1.11
@@ -81,7 +82,8 @@ def gap_loss_db(gap_um, wavelength_um):
 
 
 def thickness_loss_db(coating_um, wavelength_um):
-    """Loss because the deeper layers of the coating lie further from the head: −20·lg[(1 − e^(−x))/x], x = 2πδ/λ.
+    """Loss because the deeper layers of the coating lie further from the head: −20·lg[(1 − e^(−x))/x], x =
+    2πδ/λ.
 
     Parameters
     ----------
@@ -141,7 +143,8 @@ def _loss_db(factor):
 
 
 def replay_flux_db(frequency_hz, time_constant_us):
-    """Level of the flux on a tape recorded to the standard: 10·lg(1 + 1/(ωT₂)²) − 10·lg(1 + (ωT₁)²), T₂ = 3180 µs.
+    """Level of the flux on a tape recorded to the standard: 10·lg(1 + 1/(ωT₂)²) − 10·lg(1 + (ωT₁)²), T₂ =
+    3180 µs.
 
     Parameters
     ----------
@@ -156,7 +159,8 @@ def replay_flux_db(frequency_hz, time_constant_us):
         In dB.
     """
     omega = 2e-6 * np.pi * np.asarray(frequency_hz, float)
-    return 10 * np.log10(1 + (omega * LOW_CORNER_US) ** -2) - 10 * np.log10(1 + (omega * time_constant_us) ** 2)
+    lift, fall = (omega * LOW_CORNER_US) ** -2, (omega * time_constant_us) ** 2
+    return 10 * np.log10(1 + lift) - 10 * np.log10(1 + fall)
 
 
 def equalisation_db(frequency_hz, record_us, replay_us):
@@ -187,7 +191,8 @@ def linear_filter(samples, rate, loss_db, record_us=120.0, replay_us=120.0):
     rate : int
         In Hz.
     loss_db : callable or None
-        From frequencies in Hz, float64 (n,), all above 0, to losses in dB: they delay no frequency. None: no loss.
+        From frequencies in Hz, float64 (n,), all above 0, to losses in dB: they delay no frequency. None: no
+        loss.
     record_us, replay_us : float
         Time constants of the equalisation: these do turn the phase, as one resistor and one capacitor do.
 

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from kit.deck.pieces import by_side, db_to_gain, filtered
+from kit.deck.pieces import by_side, db_to_gain, filtered, spans
 from kit.errors import SettingError
 
 __all__ = ["old_recording"]
@@ -34,7 +34,7 @@ def old_recording(samples, rate, level_dbfs, rng, under=None):
     if math.isinf(level_dbfs) or not len(samples):
         return samples
     old = _murmur(len(samples), rate, rng) if under is None else under[:len(samples)]
-    rms = math.sqrt(np.mean(np.square(old, dtype=np.float64))) if len(old) else 0.0
+    rms = math.sqrt(np.dot(old, old) / max(len(old), 1))
     if rms == 0:
         return samples
     out = samples.copy()
@@ -48,8 +48,8 @@ def _murmur(frames, rate, rng):
         pole = math.exp(-2 * math.pi * corner_hz / rate)
         noise = filtered(noise, [1 - pole], [1, -pole]) if keep_low else filtered(noise, [1, -1], [1, -pole])
     knots = rng.random(int(4 * frames / rate) + 2) ** 2
-    position = np.linspace(0, len(knots) - 1, frames, dtype=np.float32)
-    noise *= np.interp(position, np.arange(len(knots)), knots).astype(np.float32)
+    for start, stop in spans(frames):
+        noise[start:stop] *= np.interp(np.arange(start, stop) * (4 / rate), np.arange(len(knots)), knots)
     return noise
 
 
@@ -70,6 +70,6 @@ def checked_under(under, rate):
     if under is None:
         return None
     if under.rate != rate:
-        raise SettingError(f"the older recording must have the new one's rate, {rate} Hz, got {under.rate} Hz: "
+        raise SettingError(f"the older recording must have the new one's {rate} Hz, got {under.rate} Hz: "
                            "make both at one rate")
     return under.samples if under.samples.ndim == 1 else np.mean(under.samples, axis=1, dtype=np.float32)

@@ -1,4 +1,4 @@
-"""Automatic level control: the level is followed millisecond by millisecond and the gain turned down or up."""
+"""Automatic level control: the level is followed, and the gain turned down or up."""
 
 import math
 

@@ -1,7 +1,8 @@
-"""Named decks: from a studio's duplicator to a worn portable, each figure with its source or the assumption behind it.
+"""Named decks: from a studio's duplicator to a worn portable, each figure with its source or the assumption
+behind it.
 
-Levels: a house tape peaks at 0.5 of full scale. That is taken for a recorder's normal recording level, so 0 dB on
-its meter is −7 dBfs (the rms of the fundamental of such a square wave).
+Levels: a house tape peaks at 0.5 of full scale. That is taken for a recorder's normal recording level, so 0
+dB on its meter is −7 dBfs (the rms of the fundamental of such a square wave).
 """
 
 from types import MappingProxyType
@@ -13,7 +14,7 @@ __all__ = ["assumptions", "decks"]
 DIN = "DIN 45500, as quoted: ±0.2 % weighted, mean speed within 1.5 %"
 GOOD = "specifications of good decks of the 1970s: 0.085 to 0.1 % peak weighted, speed within 0.5 %"
 PORTABLE = "assumption, from memory: cheap portables have 0.2 to 0.4 % and are 2 to 3 % off speed"
-SATURATION = "common practice: ordinary tape at 315 Hz holds about 4 dB more than normal level before it bends by 3 %"
+SATURATION = "common practice: ordinary tape at 315 Hz holds about 4 dB above normal before it bends by 3 %"
 CORNER = "common practice: at 10 kHz tape holds about 9 dB less than at low frequencies"
 MONO = "common practice: a mono track is 1.5 mm wide"
 STEREO = "common practice: a track of a stereo pair is 0.6 mm wide"
@@ -53,8 +54,8 @@ _FIGURES = {
         "replay_drift_percent": (0.1, "assumption: from the beginning of a reel to its end"),
         "record_azimuth_arcmin": (3, "assumption: set by ear"),
         "replay_azimuth_arcmin": (3, "assumption: the same head, so only other machines notice"),
-        "record_spacing_um": (0.1, "assumption: makes 10 kHz about 2.3 dB down in each pass's worth of 0.2 µm"),
-        "replay_spacing_um": (0.1, "assumption: makes 10 kHz about 2.3 dB down in each pass's worth of 0.2 µm"),
+        "record_spacing_um": (0.1, "assumption: 0.2 µm in all, which takes 2.3 dB off 10 kHz"),
+        "replay_spacing_um": (0.1, "assumption: 0.2 µm in all, which takes 2.3 dB off 10 kHz"),
         "replay_gap_um": (1.2, "assumption: a gap of about 1.5 µm, mostly made good by the equalisation"),
         "track_mm": (0.6, STEREO),
         "dropouts_per_minute": (1, DROPOUTS),
@@ -65,9 +66,9 @@ _FIGURES = {
     },
     "portable": {
         "source_wiring": ("mono", "common practice: small portables are mono"),
-        "record_coupling_hz": (80, "assumption: a small loudspeaker gives no lower frequencies anyway"),
-        "replay_coupling_hz": (80, "assumption: a small loudspeaker gives no lower frequencies anyway"),
-        "record_level_control_dbfs": (-6, "common practice: portables set their own level; here, normal level"),
+        "record_coupling_hz": (80, "assumption: its small loudspeaker gives no lower frequencies"),
+        "replay_coupling_hz": (80, "assumption: its small loudspeaker gives no lower frequencies"),
+        "record_level_control_dbfs": (-6, "common practice: portables set their own level"),
         "record_level_boost_db": (20, "assumption: so that they record a voice across a table"),
         "record_attack_s": (0.02, "assumption: quick enough to be unheard"),
         "record_release_s": (3, "assumption: slow enough not to pump between words"),
@@ -77,16 +78,16 @@ _FIGURES = {
         "replay_speed_percent": (2, PORTABLE),
         "record_wow_percent": (0.2, PORTABLE),
         "replay_wow_percent": (0.2, PORTABLE),
-        "record_wow_hz": (1.3, "assumption: one turn of a small flywheel's belt"),
-        "replay_wow_hz": (1.3, "assumption: one turn of a small flywheel's belt"),
+        "record_wow_hz": (1.3, "assumption: one turn of a belt"),
+        "replay_wow_hz": (1.3, "assumption: one turn of a belt"),
         "record_flutter_percent": (0.15, PORTABLE),
         "replay_flutter_percent": (0.15, PORTABLE),
         "record_drift_percent": (0.3, "assumption: batteries and the reel's changing pull"),
         "replay_drift_percent": (0.3, "assumption: batteries and the reel's changing pull"),
         "record_azimuth_arcmin": (10, "assumption: never set since it left the factory"),
         "replay_azimuth_arcmin": (10, "assumption: the same head, so only other machines notice"),
-        "record_spacing_um": (0.4, "assumption: with replay's makes 8 kHz about 9 dB down, as their data sheets admit"),
-        "replay_spacing_um": (0.6, "assumption: with recording's makes 8 kHz about 9 dB down"),
+        "record_spacing_um": (0.4, "assumption: with replay's it takes about 9 dB off 8 kHz"),
+        "replay_spacing_um": (0.6, "assumption: with recording's it takes about 9 dB off 8 kHz"),
         "replay_gap_um": (1.8, "assumption: a gap of about 2 µm, not made good"),
         "dropouts_per_minute": (1, DROPOUTS),
         "dropout_depth_db": (8, DROPOUTS),
@@ -99,7 +100,7 @@ _FIGURES = {
         "source_wiring": ("mono", "common practice: small portables are mono"),
         "record_coupling_hz": (100, "assumption: capacitors that have dried out"),
         "replay_coupling_hz": (100, "assumption: capacitors that have dried out"),
-        "record_level_control_dbfs": (-6, "common practice: portables set their own level; here, normal level"),
+        "record_level_control_dbfs": (-6, "common practice: portables set their own level"),
         "record_level_boost_db": (20, "assumption: so that they record a voice across a table"),
         "record_attack_s": (0.02, "assumption: quick enough to be unheard"),
         "record_release_s": (3, "assumption: slow enough not to pump between words"),
@@ -109,8 +110,8 @@ _FIGURES = {
         "replay_speed_percent": (-3, PORTABLE + "; a stretched belt slips"),
         "record_wow_percent": (0.2, PORTABLE + "; recorded when the machine was new"),
         "replay_wow_percent": (0.8, "assumption: a belt with a dent, twice the worst of a sound portable"),
-        "record_wow_hz": (1.3, "assumption: one turn of a small flywheel's belt"),
-        "replay_wow_hz": (1.3, "assumption: one turn of a small flywheel's belt"),
+        "record_wow_hz": (1.3, "assumption: one turn of a belt"),
+        "replay_wow_hz": (1.3, "assumption: one turn of a belt"),
         "record_flutter_percent": (0.15, PORTABLE + "; recorded when the machine was new"),
         "replay_flutter_percent": (0.5, "assumption: a dry bearing"),
         "replay_drift_percent": (1, "assumption: batteries running down"),
@@ -124,7 +125,7 @@ _FIGURES = {
         "dropout_length_s": (0.015, DROPOUTS),
         "hiss_dbfs": (-47, "assumption: 4 dB worse than a sound portable"),
         "hum_dbfs": (-55, "assumption: a tired smoothing capacitor"),
-        "old_recording_dbfs": (-60, "assumption: a magnet for an erase head, 50 dB and more below normal level"),
+        "old_recording_dbfs": (-60, "assumption: a magnet for an erase head; 53 dB below normal"),
         "output_clip_dbfs": (-1, "assumption: tired batteries"),
         "output_lopsided_percent": (20, "assumption: an output stage off its middle"),
     },

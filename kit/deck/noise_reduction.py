@@ -1,7 +1,8 @@
 """Noise reduction left on in one pass only: treble that depends on the level.
 
-In recording such a system lifts the treble of quiet sounds, in replay it lowers it again by as much, and the hiss
-with it. Used on both sides it changes little; left on on one side it makes quiet treble too loud, or dull.
+In recording such a system lifts the treble of quiet sounds, in replay it lowers it again by as much, and the
+hiss with it. Used on both sides it changes little; left on on one side it makes quiet treble too loud, or
+dull.
 """
 
 import numpy as np
@@ -62,7 +63,7 @@ def noise_reduction_in_replay(samples, rate, most_db):
         return samples
     treble = _treble(samples, rate)
     level = envelope(treble, rate, ATTACK_S, RELEASE_S)
-    # What was recorded is louder than it was by the very lift that is to be undone, so look the lift up backwards.
+    # What is heard is louder than it was by the very lift that is to be undone: look the lift up backwards.
     original = np.geomspace(1e-6, 10, 2000)
     lift_db = most_db * _quietness(original)
     lowering_db = np.interp(level, original * db_to_gain(lift_db), lift_db)

@@ -5,7 +5,7 @@ import operator
 import numpy as np
 
 from kit.deck import air, codec, heads, levelling, source, tape, transport
-from kit.deck.chance import checked_seed, stream
+from kit.deck.chance import stream
 from kit.deck.leftovers import checked_under, old_recording
 from kit.deck.noise_reduction import noise_reduction_in_recording, noise_reduction_in_replay
 from kit.errors import SettingError
@@ -17,8 +17,8 @@ __all__ = ["copy", "play", "record", "replay"]
 def play(deck, sound, seed=0, *, on=None, under=None, generation=0):
     """Record a sound and play it back: a record pass and a replay pass.
 
-    On one machine the steady errors of speed and azimuth cancel, and two passes of wow and flutter add; `on` another
-    machine they show.
+    On one machine the steady errors of speed and azimuth cancel, and two passes of wow and flutter add; `on`
+    another machine they show.
 
     Parameters
     ----------
@@ -37,8 +37,8 @@ def play(deck, sound, seed=0, *, on=None, under=None, generation=0):
     Returns
     -------
     Sound
-        The very same object if nothing is set. Its length follows the tape's speed; a room adds the way of the
-        sound. Samples may lie beyond ±1 unless `output_clip_dbfs` is set.
+        The very same object if nothing is set. Its length follows the tape's speed; a room adds the way of
+        the sound. Samples may lie beyond ±1 unless `output_clip_dbfs` is set.
 
     Raises
     ------
@@ -75,14 +75,16 @@ def copy(deck, sound, generations=1, seed=0):
     except TypeError:
         wanted = -1
     if wanted < 0:
-        raise SettingError(f"generations must be a whole number of 0 or more, got {generations!r}: 1 is a first copy")
+        raise SettingError(f"generations must be a whole number of 0 or more, got {generations!r}: "
+                           "1 is a first copy")
     for generation in range(wanted):
         sound = play(deck, sound, seed, generation=generation)
     return sound
 
 
 def record(deck, sound, seed=0, *, generation=0):
-    """The record pass: source, input stage, saturation, the recorder's speed and its head's distance from the tape.
+    """The record pass: source, input stage, saturation, the recorder's speed and its head's distance from the
+    tape.
 
     Parameters
     ----------
@@ -93,8 +95,8 @@ def record(deck, sound, seed=0, *, generation=0):
     Returns
     -------
     Sound
-        What lies on the tape, as an ideal machine would play it. (The tilt of the record head and the equalisation
-        it was made for are not in it: tell them to `replay`.)
+        What lies on the tape, as an ideal machine would play it. (The tilt of the record head and the
+        equalisation it was made for are not in it: tell them to `replay`.)
     """
     rate, y = sound.rate, sound.samples
     y = source.gain(y, deck.source_level_db)
@@ -113,8 +115,10 @@ def record(deck, sound, seed=0, *, generation=0):
     return sound if y is sound.samples else Sound(y, rate)
 
 
-def replay(deck, sound, seed=0, *, written_azimuth_arcmin=0.0, written_equalisation_us=120.0, under=None, generation=0):
-    """The replay pass: a tape made elsewhere is played on this machine, whose speed and azimuth errors now show.
+def replay(deck, sound, seed=0, *, written_azimuth_arcmin=0.0, written_equalisation_us=120.0, under=None,
+           generation=0):
+    """The replay pass: a tape made elsewhere is played on this machine, whose speed and azimuth errors now
+    show.
 
     Parameters
     ----------
@@ -138,7 +142,8 @@ def replay(deck, sound, seed=0, *, written_azimuth_arcmin=0.0, written_equalisat
     tilt = deck.replay_azimuth_arcmin - written_azimuth_arcmin
     y = transport.speed_in_replay(y, rate, transport.speed_law(deck, "replay", draw["replay transport"]))
     y = source.skew(y, rate, heads.azimuth_skew_us(tilt, deck.track_pitch_mm, _speed_mm_s(deck, "replay")))
-    y = heads.linear_filter(y, rate, replay_losses(deck, tilt), written_equalisation_us, deck.replay_equalisation_us)
+    y = heads.linear_filter(y, rate, replay_losses(deck, tilt), written_equalisation_us,
+                            deck.replay_equalisation_us)
     y = noise_reduction_in_replay(y, rate, deck.replay_noise_reduction_db)
     y = tape.dropouts(y, rate, deck.dropouts_per_minute, deck.dropout_depth_db, deck.dropout_length_s,
                       deck.dropout_fade_s, draw["dropouts"])
@@ -165,7 +170,8 @@ def _output(deck, y, rate):
 def _through_the_air(deck, y, rate, seed, generation):
     """A loudspeaker, a room, a microphone and its software."""
     y = air.room(y, rate, deck.room_distance_m, deck.room_reverberation_s, deck.room_reverberation_db,
-                 deck.room_noise_dbfs, stream(seed, "reverberation", generation), stream(seed, "room noise", generation))
+                 deck.room_noise_dbfs, stream(seed, "reverberation", generation),
+                 stream(seed, "room noise", generation))
     y = air.noise_suppression(y, rate, deck.noise_suppression_db)
     return codec.codec_round_trip(y, rate, deck.codec, deck.codec_rate_hz)
 

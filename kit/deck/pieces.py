@@ -1,4 +1,4 @@
-"""How the stages work: one side at a time, in pieces, so that ten minutes need little more memory than themselves."""
+"""How the stages work: one side at a time, in pieces, so that a long sound needs little memory besides."""
 
 import functools
 
@@ -83,7 +83,8 @@ def filtered(samples, numerator, denominator):
     out = np.empty(len(samples), np.float32)
     state = np.zeros(max(len(numerator), len(denominator)) - 1)
     for start, stop in spans(len(samples)):
-        out[start:stop], state = lfilter(numerator, denominator, samples[start:stop].astype(np.float64), zi=state)
+        piece = samples[start:stop].astype(np.float64)
+        out[start:stop], state = lfilter(numerator, denominator, piece, zi=state)
     return out
 
 

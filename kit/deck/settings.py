@@ -1,8 +1,8 @@
 """The settings of a simulated recorder: one frozen dataclass, each figure neutral until it is set.
 
-They stand in the order of the signal path. A tape passes a machine twice, so what can differ between the two passes
-has a `record_` and a `replay_` figure. A level "dBfs" is relative to a sample of ±1; `inf` switches off a limit that
-is never reached, `-inf` a noise that is not there.
+They stand in the order of the signal path. A tape passes a machine twice, so what can differ between the two
+passes has a `record_` and a `replay_` figure. A level "dBfs" is relative to a sample of ±1; `inf` switches
+off a limit that is never reached, `-inf` a noise that is not there.
 """
 
 import dataclasses
@@ -23,8 +23,8 @@ CODECS = ("none", "vorbis", "opus", "mp3")
 class Deck:
     """A recorder, its tape and what is plugged into it: Sound in, Sound out.
 
-    Every setting is neutral by default: `Deck()` gives back the very sound it was given. `Deck.fields` lists them
-    all with unit, range and meaning.
+    Every setting is neutral by default: `Deck()` gives back the very sound it was given. `Deck.fields` lists
+    them all with unit, range and meaning.
 
     Raises
     ------
@@ -49,13 +49,18 @@ class Deck:
     input_clip_dbfs: float = number(INF, -60, 20, "dBfs", "level at which the input stage clips", off=INF)
     input_lopsided_percent: float = number(0, 0, 95, "%", "how much sooner the input clips the negative half")
 
-    record_coupling_hz: float = number(0, 0, 2000, "Hz", "corner of the input's coupling capacitor; 0 passes a held level")
-    record_level_control_dbfs: float = number(INF, -60, 6, "dBfs", "peak level that automatic record level holds", off=INF)
-    record_level_boost_db: float = number(0, 0, 60, "dB", "most that automatic record level adds to a quiet sound")
+    record_coupling_hz: float = number(0, 0, 2000, "Hz",
+        "corner of the input's coupling capacitor; 0 passes a held level")
+    record_level_control_dbfs: float = number(INF, -60, 6, "dBfs",
+        "peak level that automatic record level holds", off=INF)
+    record_level_boost_db: float = number(0, 0, 60, "dB",
+        "most that automatic record level adds to a quiet sound")
     record_attack_s: float = number(0.02, 0.001, 10, "s", "time in which automatic record level turns down")
     record_release_s: float = number(2, 0.01, 60, "s", "time in which automatic record level turns up again")
-    record_noise_reduction_db: float = number(0, 0, 24, "dB", "treble added to quiet sounds by noise reduction in recording")
-    saturation_dbfs: float = number(INF, -40, 30, "dBfs", "the most the tape holds, at low frequencies", off=INF)
+    record_noise_reduction_db: float = number(0, 0, 24, "dB",
+        "treble added to quiet sounds by noise reduction in recording")
+    saturation_dbfs: float = number(INF, -40, 30, "dBfs",
+        "the most the tape holds, at low frequencies", off=INF)
     saturation_corner_hz: float = number(4000, 200, 40000, "Hz", "above it the tape holds ever less")
 
     tape_speed_mm_s: float = number(47.625, 5, 2000, "mm/s", "nominal speed of the tape")
@@ -67,7 +72,8 @@ class Deck:
     record_drift_percent: float = number(0, 0, 20, "%", "peak of the slow drift of speed in recording")
     record_drift_period_s: float = number(120, 10, 7200, "s", "period of the drift in recording")
     record_motor_start_s: float = number(0, 0, 5, "s", "time constant of the motor's start in recording")
-    record_spacing_um: float = number(0, 0, 50, "µm", "gap between head and tape in recording (dirt, wear, worn pad)")
+    record_spacing_um: float = number(0, 0, 50, "µm",
+        "gap between head and tape in recording (dirt, wear, worn pad)")
     record_azimuth_arcmin: float = number(0, -120, 120, "arcmin", "tilt of the record head")
     record_equalisation_us: float = number(120, 30, 300, "µs", "time constant the recording is made for")
 
@@ -81,42 +87,54 @@ class Deck:
     replay_motor_start_s: float = number(0, 0, 5, "s", "time constant of the motor's start in replay")
     replay_spacing_um: float = number(0, 0, 50, "µm", "gap between head and tape in replay")
     replay_gap_um: float = number(0, 0, 50, "µm", "gap of the replay head not made good by its equalisation")
-    coating_um: float = number(0, 0, 50, "µm", "thickness of the tape's coating not made good by the equalisation")
+    coating_um: float = number(0, 0, 50, "µm",
+        "thickness of the tape's coating not made good by the equalisation")
     replay_azimuth_arcmin: float = number(0, -120, 120, "arcmin", "tilt of the replay head")
     track_mm: float = number(1.5, 0.05, 10, "mm", "width of a track: 1.5 mono, 0.6 stereo")
-    track_pitch_mm: float = number(0.9, 0.05, 10, "mm", "distance between the middles of the two tracks of a stereo pair")
+    track_pitch_mm: float = number(0.9, 0.05, 10, "mm",
+        "distance between the middles of the two tracks of a stereo pair")
     replay_equalisation_us: float = number(120, 30, 300, "µs", "time constant of the replay equalisation")
-    replay_noise_reduction_db: float = number(0, 0, 24, "dB", "treble taken from quiet sounds by noise reduction in replay")
+    replay_noise_reduction_db: float = number(0, 0, 24, "dB",
+        "treble taken from quiet sounds by noise reduction in replay")
 
     dropouts_per_minute: float = number(0, 0, 1200, "per minute", "how many dropouts")
     dropout_depth_db: float = number(20, 0, 120, "dB", "how far the level falls in a dropout")
     dropout_length_s: float = number(0.02, 0.0005, 10, "s", "how long a dropout lasts, fades included")
     dropout_fade_s: float = number(0.003, 0, 2, "s", "how long the level takes to fall, and to rise again")
-    old_recording_dbfs: float = number(-INF, -120, 0, "dBfs", "level (rms) of an older recording not quite erased", off=-INF)
-    print_through_db: float = number(-INF, -120, 0, "dB", "level of the echo printed from one turn of tape to the next", off=-INF)
+    old_recording_dbfs: float = number(-INF, -120, 0, "dBfs",
+        "level (rms) of an older recording not quite erased", off=-INF)
+    print_through_db: float = number(-INF, -120, 0, "dB",
+        "level of the echo printed from one turn of tape to the next", off=-INF)
     print_through_s: float = number(1.8, 0.1, 10, "s", "time of one turn of the reel")
     hiss_dbfs: float = number(-INF, -140, 0, "dBfs", "level (rms, 20 kHz wide) of the hiss", off=-INF)
     hum_dbfs: float = number(-INF, -140, 0, "dBfs", "level (rms) of the hum", off=-INF)
     hum_hz: float = number(50, 10, 1000, "Hz", "frequency of the hum")
 
     replay_gain_db: float = number(0, -80, 60, "dB", "gain of the replay amplifier")
-    replay_level_control_dbfs: float = number(INF, -60, 6, "dBfs", "peak level that automatic replay level holds", off=INF)
-    replay_level_boost_db: float = number(0, 0, 60, "dB", "most that automatic replay level adds to a quiet sound")
+    replay_level_control_dbfs: float = number(INF, -60, 6, "dBfs",
+        "peak level that automatic replay level holds", off=INF)
+    replay_level_boost_db: float = number(0, 0, 60, "dB",
+        "most that automatic replay level adds to a quiet sound")
     replay_attack_s: float = number(0.02, 0.001, 10, "s", "time in which automatic replay level turns down")
     replay_release_s: float = number(2, 0.01, 60, "s", "time in which automatic replay level turns up again")
     output_clip_dbfs: float = number(INF, -60, 20, "dBfs", "level at which the output stage clips", off=INF)
-    output_lopsided_percent: float = number(0, 0, 95, "%", "how much sooner the output clips the negative half")
-    replay_coupling_hz: float = number(0, 0, 2000, "Hz", "corner of the output's coupling capacitor; 0 passes a held level")
+    output_lopsided_percent: float = number(0, 0, 95, "%",
+        "how much sooner the output clips the negative half")
+    replay_coupling_hz: float = number(0, 0, 2000, "Hz",
+        "corner of the output's coupling capacitor; 0 passes a held level")
     output_wiring: str = choice("straight", WIRINGS, "how the lead from the recorder joins the two sides")
     output_inverted: bool = switch("the lead from the recorder turns the wave upside down")
 
     room_distance_m: float = number(0, 0, 100, "m", "from loudspeaker to microphone")
     room_reverberation_s: float = number(0, 0, 10, "s", "reverberation time of the room (to −60 dB)")
-    room_reverberation_db: float = number(-6, -60, 20, "dB", "level of the reverberation relative to the direct sound")
+    room_reverberation_db: float = number(-6, -60, 20, "dB",
+        "level of the reverberation relative to the direct sound")
     room_noise_dbfs: float = number(-INF, -120, 0, "dBfs", "level (rms) of the noise in the room", off=-INF)
-    noise_suppression_db: float = number(0, 0, 60, "dB", "how far a microphone's noise suppression turns steady sounds down")
+    noise_suppression_db: float = number(0, 0, 60, "dB",
+        "how far a microphone's noise suppression turns steady sounds down")
     codec: str = choice("none", CODECS, "a lossy coding to go through and back")
-    codec_rate_hz: float = number(0, 0, 48000, "Hz", "sample rate to code at; 0: the sound's own, or the nearest that is allowed")
+    codec_rate_hz: float = number(0, 0, 48000, "Hz",
+        "sample rate to code at; 0: the sound's own, or the nearest that is allowed")
 
     def __post_init__(self):
         for setting in self.fields:

@@ -38,8 +38,8 @@ def wiring(samples, lead):
     samples : numpy.ndarray
         float32, (frames,) or (frames, 2).
     lead : {"straight", "mono", "left-dead", "right-dead", "opposed"}
-        Both sides joined into one at half level, one side without signal, or the right side upside down. A mono
-        sound feeds both sides of a lead that treats them differently, so it comes out in stereo.
+        Both sides joined into one at half level, one side without signal, or the right side upside down. A
+        mono sound feeds both sides of a lead that treats them differently, so it comes out in stereo.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""What the tape itself does: saturation, dropouts, an older recording, print-through, hiss; and hum beside it."""
+"""What the tape itself does: saturation, dropouts, print-through, hiss; and hum beside it."""
 
 import math
 
@@ -16,8 +16,9 @@ HUM_HARMONICS = (1.0, 0.5, 0.25)  # amplitudes of the mains frequency and its mu
 def saturation(samples, rate, most_dbfs, corner_hz):
     """The tape holds so much and no more, and less of the highs.
 
-    A recorder lifts the highs before the tape, and replay lowers them by as much; between the two, the tape bends
-    the wave over. Loud sounds therefore lose their highs, where a clipped wave would keep its sharp edges.
+    A recorder lifts the highs before the tape, and replay lowers them by as much; between the two, the tape
+    bends the wave over. Loud sounds therefore lose their highs, where a clipped wave would keep its sharp
+    edges.
 
     Parameters
     ----------
@@ -26,7 +27,8 @@ def saturation(samples, rate, most_dbfs, corner_hz):
     rate : int
         In Hz.
     most_dbfs : float
-        The level that low frequencies come close to and never pass; inf leaves the samples alone (the same object).
+        The level that low frequencies come close to and never pass; inf leaves the samples alone (the same
+        object).
     corner_hz : float
         Where the lift begins: at this frequency the tape holds 3 dB less, above it 6 dB less per octave.
 
@@ -79,7 +81,7 @@ def dropouts(samples, rate, per_minute, depth_db, length_s, fade_s, rng):
 
 
 def _dip(frames, fade_frames, floor):
-    """The level through one dropout: down, along the floor, up; each fade a straight line, at most half of it."""
+    """The level through one dropout: down, along the floor, up; each fade straight, at most half of it."""
     edge = np.minimum(np.arange(frames) + 1, np.arange(frames)[::-1] + 1)
     way = np.clip(edge / max(1.0, min(fade_frames, frames / 2)), 0, 1)
     return (1 - (1 - floor) * way).astype(np.float32)
@@ -163,7 +165,8 @@ def hum(samples, rate, level_dbfs, frequency_hz, rng):
     """
     if math.isinf(level_dbfs):
         return samples
-    strengths = np.array(HUM_HARMONICS) * db_to_gain(level_dbfs) / math.sqrt(sum(h * h for h in HUM_HARMONICS) / 2)
+    shape = np.array(HUM_HARMONICS)
+    strengths = shape * db_to_gain(level_dbfs) / math.sqrt(np.sum(shape ** 2) / 2)
     turns = frequency_hz / rate * np.arange(1, len(HUM_HARMONICS) + 1)
     start_turns = rng.random(len(HUM_HARMONICS))
     out = np.empty_like(samples)
@@ -174,9 +177,11 @@ def hum(samples, rate, level_dbfs, frequency_hz, rng):
 
 
 def _tones(strengths, turns, start_turns, frames):
-    """A sum of sines. A sine of a sum of angles is a product of matrices, far quicker than sines one by one."""
+    """A sum of sines. Those of a sum of angles come from few sines of its parts, far quicker than singly."""
     block = 256
-    coarse = 2 * np.pi * (np.arange(-(-frames // block))[:, None] * block * turns + start_turns)
-    fine = 2 * np.pi * turns[:, None] * np.arange(block)
-    wave = (strengths * np.sin(coarse)) @ np.cos(fine) + (strengths * np.cos(coarse)) @ np.sin(fine)
+    wave = np.zeros((-(-frames // block), block))
+    for strength, turn, start in zip(strengths, turns, start_turns, strict=True):
+        coarse = 2 * np.pi * (np.arange(len(wave))[:, None] * block * turn + start)
+        fine = 2 * np.pi * turn * np.arange(block)
+        wave += strength * (np.sin(coarse) * np.cos(fine) + np.cos(coarse) * np.sin(fine))
     return wave.ravel()[:frames].astype(np.float32)

@@ -1,7 +1,7 @@
 """Speed: how fast the tape runs at each moment, and which moment of the source is heard when.
 
-`SpeedLaw` says how fast; `Clock` adds it up into the way the tape has gone. Recording writes the sound along that
-way, replay reads it back along another: both are a warp of time, done by `kit.deck.warp`.
+`SpeedLaw` says how fast; `Clock` adds it up into the way the tape has gone. Recording writes the sound along
+that way, replay reads it back along another: both are a warp of time, done by `kit.deck.warp`.
 """
 
 import math
@@ -15,8 +15,8 @@ from kit.deck.warp import Course, warp
 __all__ = ["SpeedLaw", "speed_in_recording", "speed_in_replay", "speed_law"]
 
 KNOT_S = 0.0007  # speed is worked out this often; between the knots, time follows a cubic
-START_SPEED = 0.1  # of nominal: a motor that is switched on; keeps recording from squeezing endless time into no tape
-GAUSS = ((0.5 - math.sqrt(0.15), 5 / 18), (0.5, 8 / 18), (0.5 + math.sqrt(0.15), 5 / 18))  # 3-point quadrature
+START_SPEED = 0.1  # of nominal, of a motor just switched on: from 0, recording would press time into no tape
+GAUSS = ((0.5 - math.sqrt(0.15), 5 / 18), (0.5, 8 / 18), (0.5 + math.sqrt(0.15), 5 / 18))  # quadrature
 
 
 @dataclass(frozen=True)
@@ -78,8 +78,8 @@ def speed_law(deck, which, rng):
     SpeedLaw
     """
     of = {name: getattr(deck, f"{which}_{name}") for name in (
-        "speed_percent", "wow_percent", "wow_hz", "flutter_percent", "flutter_hz", "drift_percent", "drift_period_s",
-        "motor_start_s")}
+        "speed_percent", "wow_percent", "wow_hz", "flutter_percent", "flutter_hz", "drift_percent",
+        "drift_period_s", "motor_start_s")}
     wow_turns, flutter_turns, drift_turns = rng.random(3)
     swings = ((of["wow_percent"] / 100, of["wow_hz"], wow_turns),
               (of["flutter_percent"] / 100, of["flutter_hz"], flutter_turns),

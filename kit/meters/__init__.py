@@ -1,0 +1,20 @@
+"""Meters for any recording, which know nothing of the simulated recorder: speed, level, noise, response."""
+
+from kit.meters.levels import (
+    band_level_dbfs,
+    correlation,
+    hum_dbfs,
+    level_dbfs,
+    noise_dbfs,
+    power_density,
+    skew_us,
+)
+from kit.meters.response import response_from_original, response_from_steps, step_levels_dbfs, sweep
+from kit.meters.speed import SpeedTrace, drift, mean_speed, speed_trace, wow_and_flutter
+from kit.meters.weighting import AES6_POINTS, two_sigma, weighted, weighting_db
+
+__all__ = ["AES6_POINTS", "SpeedTrace", "band_level_dbfs", "correlation", "drift", "hum_dbfs", "level_dbfs",
+           "mean_speed", "noise_dbfs", "power_density", "response_from_original", "response_from_steps",
+           "skew_us",
+           "speed_trace",
+           "step_levels_dbfs", "sweep", "two_sigma", "weighted", "weighting_db", "wow_and_flutter"]
