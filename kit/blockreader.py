@@ -8,12 +8,14 @@ from . import blocks
 from .checks import CHECKS
 from .found import CHECKED, DAMAGED, UNCHECKED, FoundBlock
 
-__all__ = ["LOST", "WAIT", "deglitched", "read_block", "salvage_block"]
+__all__ = ["LOST", "WAIT", "deglitched", "looks_like_cells", "read_block", "salvage_block"]
 
 WAIT, LOST = "wait", "lost"
 GLITCH = 0.35  # edges nearer than this part of the shortest half-cycle are a crackle on one edge
 GUARD_CELLS = 4  # cells before a broken one that are not trusted either
 MILD = 0.3  # margin below which a cell may have been taken for the other
+PROBE_EDGES = 96  # edges after a start that tell whether cells follow at all
+PROBE_BROKEN = 0.35  # part of these cells that may be broken
 FEWEST_CELLS = 24  # cells that must be sure for a damaged block to be believed to be one
 
 
@@ -62,10 +64,12 @@ def read_block(edges, unit, leader_s, formats, final):
     FoundBlock, `WAIT` or `LOST`
         A block whose check agrees; `WAIT` if more edges are needed to tell; `LOST` if no format agrees.
     """
+    if len(edges) >= PROBE_EDGES and not looks_like_cells(edges, unit, formats[0].code):
+        return LOST
     answers = []
     for format in formats:
-        raw = _Stretch(format, edges, unit, leader_s)
-        answer = _read(raw, final)
+        edges = edges[: 3 * _most_cells(format)]
+        answer = _read(_Stretch(format, edges, unit, leader_s), final)
         if answer is LOST:
             clean = deglitched(edges, unit, format.code)
             if len(clean) != len(edges):
@@ -74,6 +78,15 @@ def read_block(edges, unit, leader_s, formats, final):
             return answer
         answers.append(answer)
     return WAIT if WAIT in answers else LOST
+
+
+def looks_like_cells(edges, unit, code):
+    """Whether the first edges of a stretch can be bit cells: noise that forged a sync mark seldom goes on so."""
+    clean = deglitched(edges[:PROBE_EDGES], unit, code)
+    clean = clean[: (len(clean) - 1) // 2 * 2 + 1]
+    if len(clean) < PROBE_EDGES // 4:
+        return False
+    return np.mean(code.decode(clean, unit).broken) < PROBE_BROKEN
 
 
 def _read(stretch, final):
@@ -162,7 +175,9 @@ def salvage_block(edges, unit, leader_s, format, has_start=True):
     tuple of (FoundBlock or None, float)
         The damaged block, and the time up to which the edges were used.
     """
-    clean = deglitched(edges, unit, format.code)
+    if has_start and not looks_like_cells(edges, unit, format.code):
+        return None, float(edges[0])
+    clean = deglitched(edges[: 4 * _most_cells(format)] if has_start else edges, unit, format.code)
     if len(clean) < 2:
         return None, float(edges[-1])
     stretch = _Stretch(format, clean, unit, leader_s)

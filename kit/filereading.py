@@ -20,7 +20,6 @@ __all__ = ["AudioHeader", "open_header", "read_pieces"]
 
 FRAMES_PER_RETRY = 1 << 12  # a usual FLAC block: how finely a damaged stretch is narrowed down
 MAX_FAILED_RETRIES = 16
-RUN_UP_FRAMES = 1 << 14  # decoders of MP3 and Opus need some before what they give is right
 ROOM_FOR_A_HEADER = 1 << 16  # bytes; a longer file that says it holds no sound was never finished
 MOST_FRAMES_PER_BYTE = 1 << 13  # silence as FLAC comes near; more is unknown (a stream) or a lie
 NARROW_PCM = ("PCM_16", "PCM_U8", "PCM_S8")
@@ -130,7 +129,7 @@ def _opened(path):
 def _straight_reader():
     """A `soundfile.SoundFile` that reads straight on.
 
-    soundfile sets the position anew after each read, where it is already. That is harmless in PCM, but it makes
+    soundfile sets the position anew after each read, where it is already. That is harmless in PCM, but
     the decoders of MP3 and Opus start afresh, with wrong samples at each joint.
     """
     import soundfile
@@ -163,8 +162,9 @@ def read_pieces(path, header, frames, start, stop, dtype):
     Yields
     ------
     numpy.ndarray
-        (n, channels), C order, a fresh array each time. Where a compressed stream is damaged and goes on
-        afterwards, the lost frames are zeros, so that time stays right; where it ends, so do the pieces.
+        (n, channels), C order, a fresh array each time. Where a FLAC stream is damaged and goes on later,
+        the lost frames are zeros, so that time stays right; the decoders of Ogg and MP3 leave them out. Where
+        a file ends early, so do the pieces.
     """
     position, stop, lost, failures = start, min(stop, header.frames), 0, 0
     most_failures = 0 if header.finds_its_way else MAX_FAILED_RETRIES
@@ -197,16 +197,14 @@ def _piece(audio, frames, dtype):
 
 
 def _moved_to(audio, frame):
-    """Go to a frame, the last stretch by reading; a few old codings must be read all through. False if it fails."""
+    """Go to a frame; a few old codings can only be read through to it. False where that fails."""
     import soundfile
 
     try:
-        to_jump = max(frame - RUN_UP_FRAMES, 0) if audio.can_jump else 0
-        if to_jump and audio.seek(to_jump) != to_jump:
-            return False
-        to_read = frame - to_jump
-        while to_read > 0 and (read := len(audio.read(min(to_read, 1 << 16), dtype="int16", always_2d=True))):
-            to_read -= read
-        return to_read == 0
+        if audio.can_jump:
+            return frame == 0 or audio.seek(frame) == frame
+        while frame > 0 and (skipped := len(audio.read(min(frame, 1 << 16), dtype="int16", always_2d=True))):
+            frame -= skipped
+        return frame == 0
     except (soundfile.SoundFileError, ValueError):
         return False

@@ -48,6 +48,7 @@ class FileType:
 _WIDTHS = {16: "PCM_16", 24: "PCM_24"}
 _UNSIGNED_8 = {8: "PCM_U8", **_WIDTHS, "float": "FLOAT"}
 _SIGNED_8 = {8: "PCM_S8", **_WIDTHS, "float": "FLOAT"}
+_NO_8 = {**_WIDTHS, "float": "FLOAT"}  # an odd number of bytes comes back one longer
 _MP3_RATES = (8000, 11025, 12000, 16000, 22050, 24000, 32000, 44100, 48000)
 # What libsndfile 1.2.2 was seen to take; above 200 kHz its Vorbis encoder does not refuse, it crashes.
 FILE_TYPES = {
@@ -56,8 +57,8 @@ FILE_TYPES = {
     ".ogg": FileType("OGG", {16: "VORBIS"}, max_rate_hz=200_000),
     ".opus": FileType("OGG", {16: "OPUS"}, rates=(8000, 12000, 16000, 24000, 48000)),
     ".mp3": FileType("MP3", {16: "MPEG_LAYER_III"}, rates=_MP3_RATES, max_channels=2),
-    ".aiff": FileType("AIFF", _SIGNED_8),
-    ".aif": FileType("AIFF", _SIGNED_8),
+    ".aiff": FileType("AIFF", _NO_8),
+    ".aif": FileType("AIFF", _NO_8),
     ".au": FileType("AU", _SIGNED_8),
     ".caf": FileType("CAF", _SIGNED_8),
     ".w64": FileType("W64", _UNSIGNED_8),

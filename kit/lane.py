@@ -32,12 +32,15 @@ class Ear:
         See `EdgeFinder`.
     note : str
         What to say of a block that needed this.
+    unit_samples : tuple of float
+        Shortest and longest unit worth looking for, in samples.
     """
 
     smooth: int = 1
     centre: int = 0
     hysteresis: float = 0.0
     note: str = ""
+    unit_samples: tuple = (2.2, float("inf"))
 
 
 class Lane:
@@ -124,8 +127,14 @@ class Lane:
     def _search(self):
         ready = len(self._edges) - 2
         if ready > self._searched:
-            self._starts += self.leader.find(self._edges, self.code, self._searched, ready)
+            self._starts += self._likely(self.leader.find(self._edges, self.code, self._searched, ready))
             self._searched = ready
+
+    def _likely(self, groups):
+        """Starts at a speed that this ear can hear."""
+        low, high = (limit / self.rate for limit in self.ear.unit_samples)
+        kept = [[start for start in group if low <= start.unit <= high] for group in groups]
+        return [group for group in kept if group]
 
     def _try(self, group, final):
         """The first of some rival starts that reads; `WAIT` if one may yet."""
@@ -197,7 +206,8 @@ class Lane:
         stop = min(stop + TAIL_EDGES, len(self._edges))
         times = -self._edges[:stop][::-1]
         whole, rest, first = [], [], 0
-        for group in self.leader.find(times, self.code):
+        starts = self._likely(self.leader.find(times, self.code))
+        for group in starts:
             if group[0].index < first:
                 continue
             for start in group:
@@ -211,7 +221,6 @@ class Lane:
                     break
         rest.append((first, len(times)))
         if self._backwards:
-            starts = self.leader.find(times, self.code)
             damaged = [_mirrored(b) for a, z in rest for b in self._salvage(times, a, z, starts)]
         else:
             damaged = self._salvage(self._edges, 0, stop, self._lost)

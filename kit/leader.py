@@ -15,6 +15,7 @@ __all__ = ["Leader", "Start"]
 LOCK_CYCLES = 4  # leader cycles that must lie just before a sync mark, and just after a block's last cell
 EVEN = 0.15  # two halves of these cycles may differ by this part
 LEAN = 0.11  # the first half of a sync cycle may differ by this part of the cycle from a leader cycle's
+SEARCHED_EDGES = 8192
 NEAR = 12  # edges within which two starts are rivals for one block
 
 
@@ -159,27 +160,41 @@ class Leader:
         tuple of int and float, or None
             The edge's number, and the length of a unit in the leader that begins there.
         """
-        halves = np.diff(edges[first:]) / unit
+        need = 2 * LOCK_CYCLES
+        # By stretches: the end is mostly near, and the edges may go on for minutes.
+        for low in range(first, len(edges) - need, SEARCHED_EDGES):
+            at = self._first_leader(edges[low : low + SEARCHED_EDGES + need], unit, code)
+            if at is not None:
+                index = low + at
+                length = (edges[index + need] - edges[index]) / LOCK_CYCLES
+                return index, float(length) / self.leader_units
+        return None
+
+    def _first_leader(self, edges, unit, code):
+        """The first edge with some leader cycles after it."""
         leader = self.leader_units / 2
         lengths = np.array([code.zero_units, code.one_units]) / 2
-        gap = np.abs(lengths - leader).min() / 2
-        like = np.abs(halves - leader) < gap * 1.2
+        gap = np.abs(lengths - leader).min() * 0.6
+        like = np.abs(np.diff(edges) / unit - leader) < gap
         need = 2 * LOCK_CYCLES
-        run = np.convolve(like, np.ones(need, dtype=int), mode="valid") == need if len(like) >= need else []
-        at = np.flatnonzero(run)
-        if len(at) == 0:
+        if np.count_nonzero(like) < need:
             return None
-        index = first + int(at[0])
-        length = (edges[index + need] - edges[index]) / LOCK_CYCLES
-        return index, float(length) / self.leader_units
+        run = np.convolve(like, np.ones(need, dtype=int), mode="valid") == need
+        at = np.flatnonzero(run)
+        return int(at[0]) if len(at) else None
 
     def began(self, edges, start):
         """Number of the edge at which the leader before a start began, as far as its cycles are even."""
         last = start.index - 2 * self.sync_cycles
-        halves = np.diff(edges[: last + 1])
-        uneven = np.abs(halves / start.unit - self.leader_units / 2) > self.leader_units / 8
-        odd = np.flatnonzero(uneven)
-        return int(odd[-1]) + 1 if len(odd) else 0
+        size = 256
+        while True:
+            first = max(0, last - size)
+            halves = np.diff(edges[first : last + 1])
+            uneven = np.abs(halves / start.unit - self.leader_units / 2) > self.leader_units / 8
+            odd = np.flatnonzero(uneven)
+            if len(odd) or first == 0:
+                return first + int(odd[-1]) + 1 if len(odd) else 0
+            size *= 4
 
 
 def _rivals(starts):

@@ -17,6 +17,8 @@ __all__ = ["Listener"]
 SHORTEST_BLOCK_S = 0.03  # a shorter stretch cannot hold a block at any speed
 SMOOTHING = 0.25  # width of each moving average, as a part of the shortest cycle
 CENTRING = 2.0  # width of the average taken off, in leader cycles
+FEWEST_SAMPLES = 1.1  # in a half-cycle, for it to be looked for
+SPREAD = 2.2  # how far from the speed it is made for an ear listens
 HYSTERESIS = 0.3
 SILENCE = 2.0**-15  # a stretch that never leaves this level holds nothing
 
@@ -60,7 +62,7 @@ class Listener:
         self.rate, self.channels, self.recording = rate, channels, recording
         self.blocks, self.events = [], []
         self._groups = _by_cells(self.formats)
-        self._first = [Lane(g, rate, side=s) for g in self._groups for s in _sides(channels)]
+        self._first = [Lane(g, rate, next(_ears(g[0], rate)), s) for g in self._groups for s in _sides(channels)]
         self._second = [_Second(lane, mix) for lane, mix in self._other_lanes()]
         self._pending = []  # (start, samples) not yet explained, in order
         self._heard = 0
@@ -147,13 +149,14 @@ class Listener:
         self.blocks.sort(key=lambda b: b.span_s)
         self._tell(block)
 
-    def _admit_damaged(self):
+    def _admit_damaged(self, before_s=float("inf")):
         """Of the damaged readings of one place keep the best, unless the block has been read there."""
-        for block in sorted(self._damaged, key=lambda b: -b.sure_bytes):
+        ready = [block for block in self._damaged if block.span_s[1] <= before_s]
+        self._damaged = [block for block in self._damaged if block.span_s[1] > before_s]
+        for block in sorted(ready, key=lambda b: -b.sure_bytes):
             rivals = _overlapping(self.blocks, block)
             if not any(_same(block, other) for other in rivals):
                 self._add(block)
-        self._damaged = []
 
     # -- second effort -----------------------------------------------------------------------------------
 
@@ -172,7 +175,7 @@ class Listener:
             self._hand_over(here, start)
             if start > here:
                 self._close_second()
-                self._admit_damaged()
+                self._admit_damaged(start / self.rate)
             here = stop
         if position > here:
             self._hand_over(here, position)
@@ -286,7 +289,8 @@ def _mixtures(channels):
 
 def _ears(format, rate):
     """Plain listening, and smoothed and centred for each speed the rate can carry."""
-    yield Ear()
+    shortest = FEWEST_SAMPLES / (format.shortest_units / 2)
+    yield Ear(unit_samples=(shortest, format.unit_s(min(SPEEDS.values())) * rate * SPREAD))
     for name, speed in SPEEDS.items():
         if format.needed_rate(speed) > 1.4 * rate:
             continue
@@ -296,6 +300,7 @@ def _ears(format, rate):
             centre=round(CENTRING * format.leader.leader_units * unit),
             hysteresis=HYSTERESIS,
             note=f"smoothed and centred for {name} speed",
+            unit_samples=(max(shortest, unit / SPREAD), unit * SPREAD),
         )
 
 

@@ -37,15 +37,15 @@ def safe_name(name, fallback="unnamed"):
             kept.append("_")
         elif unicodedata.category(character) not in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"):
             kept.append(character)
-    text = "".join(kept).strip(" ").lstrip(".").rstrip(". ")
-    text = text.encode("utf-8")[:LONGEST_BYTES].decode("utf-8", errors="ignore")
+    text = "".join(kept).lstrip(". ").encode("utf-8")[:LONGEST_BYTES].decode("utf-8", errors="ignore")
+    text = text.rstrip(". ")  # last, as cutting may bring a space or a dot to the end
     if _DEVICE.fullmatch(text.split(".")[0].strip()):
         text = "_" + text
     return text or fallback
 
 
 def free_name(name, taken):
-    """The name, or the first of "name (2)", "name (3)", … that is not taken; letter case does not tell names apart.
+    """The name, or the first of "name (2)", "name (3)", … not taken; letter case does not tell names apart.
 
     Parameters
     ----------

@@ -79,7 +79,7 @@ def play(sound, seconds=USUAL_S, peak=QUIET_PEAK, start_s=0.0):
         raise SettingError(f"seconds must lie above 0 and not above {LONGEST_S:g} s, got {seconds!r}: "
                            "play a part, or write the sound to a file")
     _check_peak(peak)
-    part = _faded(quiet(_pair(sound.part(start_s, start_s + seconds)), peak))
+    part = quiet(_pair(sound.part(start_s, start_s + seconds)), peak)
     if not part.frames:
         raise SettingError("there must be sound to play, got 0 samples: begin earlier, or play more")
     from IPython.display import Audio
@@ -89,7 +89,7 @@ def play(sound, seconds=USUAL_S, peak=QUIET_PEAK, start_s=0.0):
 
 
 def quiet(sound, peak=QUIET_PEAK):
-    """The same sound for listening: its largest sample brought down to `peak`, if it lies above.
+    """The same sound for ears: its largest sample brought down to `peak`, if it lies above; its ends faded.
 
     Parameters
     ----------
@@ -100,7 +100,7 @@ def quiet(sound, peak=QUIET_PEAK):
     Returns
     -------
     Sound
-        The sound itself where it is quiet enough.
+        Of the same length; faded in and out over 10 ms, since a tone that is cut off clicks.
 
     Raises
     ------
@@ -109,12 +109,17 @@ def quiet(sound, peak=QUIET_PEAK):
 
     Examples
     --------
-    >>> round(quiet(Sound([0.5, -0.5, 0.25], rate=8000)).peak, 3)
+    >>> tone = Sound(0.5 * np.sin(np.arange(8000)), rate=8000)
+    >>> round(quiet(tone).peak, 3)
     0.1
     """
     _check_peak(peak)
-    level = sound.peak
-    return sound if level <= peak else sound.scaled(peak / level)
+    table = sound.samples.reshape(sound.frames, sound.channels) * np.float32(peak / max(sound.peak, peak))
+    size = min(round(FADE_S * sound.rate), sound.frames // 2)
+    ramp = ((np.arange(size) + 0.5) / max(size, 1)).astype(np.float32)[:, None]
+    table[:size] *= ramp
+    table[sound.frames - size :] *= ramp[::-1]
+    return Sound(table, sound.rate)
 
 
 @dataclass(frozen=True, repr=False)
@@ -142,10 +147,10 @@ def quiet_path(path):
     Examples
     --------
     >>> quiet_path("tapes/log.wav").name
-    'log-quiet.wav'
+    'quiet-log.wav'
     """
     path = Path(path)
-    return path.with_name(f"{path.stem}-quiet{path.suffix}")
+    return path.with_name(f"quiet-{path.name}")
 
 
 def recorder_files(sound, path, bits=16):
@@ -178,8 +183,8 @@ def recorder_files(sound, path, bits=16):
 
 def _check_peak(peak):
     if not (_is_number(peak) and 0 < peak <= LOUDEST_PEAK):
-        raise SettingError(f"peak must lie above 0 and not above {LOUDEST_PEAK:g} of full scale for listening, got "
-                           f"{peak!r}: turn up the loudspeaker instead")
+        raise SettingError(f"peak must lie above 0 and not above {LOUDEST_PEAK:g} of full scale in a player, "
+                           f"got {peak!r}: turn up the loudspeaker instead")
 
 
 def _is_number(value):
@@ -188,16 +193,6 @@ def _is_number(value):
 
 def _pair(sound):
     return sound if sound.channels <= 2 else Sound(sound.samples[:, :2], sound.rate)
-
-
-def _faded(sound):
-    """The sound with its ends faded, over at most half of it each: a cut tone would click."""
-    table = sound.samples.reshape(sound.frames, sound.channels).copy()
-    size = min(round(FADE_S * sound.rate), sound.frames // 2)
-    ramp = ((np.arange(size) + 0.5) / max(size, 1)).astype(np.float32)[:, None]
-    table[:size] *= ramp
-    table[sound.frames - size :] *= ramp[::-1]
-    return Sound(table, sound.rate)
 
 
 def _line(part, whole, start_s):

@@ -10,12 +10,14 @@ import io
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["BLACK", "BLUE", "GREEN", "ORANGE", "PURPLE", "SKY", "VERMILLION", "Shown", "blank_figure"]
+__all__ = ["BLACK", "BLUE", "GREEN", "LABEL_SIZE", "ORANGE", "PURPLE", "SKY", "VERMILLION", "Shown",
+           "blank_figure"]
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 BLUE, VERMILLION, PURPLE = "#0072B2", "#D55E00", "#CC79A7"
 
 DOTS_PER_INCH = 144
+LABEL_SIZE = 12  # points: read from the back of a room when the picture fills the screen
 PAGE_DOTS_PER_INCH = 96  # what browsers take for an inch
 
 
@@ -93,4 +95,6 @@ def blank_figure(rows=1, width_in=9.5, height_in=3.2, **settings):
     for each in axes:
         each.spines[["top", "right"]].set_visible(False)
         each.tick_params(labelsize=11)
+        each.xaxis.label.set_size(LABEL_SIZE)
+        each.yaxis.label.set_size(LABEL_SIZE)
     return figure, axes

@@ -7,16 +7,15 @@ import numpy as np
 
 from .errors import SettingError
 from .found import DAMAGED, ranges
-from .shown import BLACK, BLUE, SKY, VERMILLION, Shown, blank_figure
+from .shown import BLACK, BLUE, LABEL_SIZE, SKY, VERMILLION, Shown, blank_figure
 from .waves import edges
 
-__all__ = ["byte_view", "tape_view", "wave_view"]
+__all__ = ["byte_view", "lengths_view", "tape_view", "wave_view"]
 
 MOST_WAVE_S = 2.0  # beyond this a wave is a solid band on the page: `tape_view` shows its outline
 COLUMNS = 900  # points along the outline of a whole tape
 AROUND_S = 0.001  # shown on either side of a byte
 NARROW = 0.03  # part of the picture's width below which a label would not fit
-LABEL_SIZE = 12
 
 
 def wave_view(sound, start_s, stop_s):
@@ -83,6 +82,46 @@ def _wave_in_words(part):
         hertz = 500 / halves_ms.mean()
         return f"{words}, each half-cycle {halves_ms.mean():.2f} ms long, which makes {hertz:.0f} Hz"
     return f"{words}, half-cycles {shortest:.2f} to {longest:.2f} ms long"
+
+
+def lengths_view(sound, start_s, stop_s):
+    """How long each half-cycle of a stretch lasts: what a loader goes by.
+
+    Parameters
+    ----------
+    sound : Sound
+        Of several channels the first is taken.
+    start_s, stop_s : float
+        In seconds, at most 2 s apart.
+
+    Returns
+    -------
+    Shown
+    """
+    part = _stretch(sound, start_s, stop_s)
+    times_s = edges(part.samples.reshape(part.frames, part.channels)[:, 0], part.rate)
+    halves_ms = 1000 * np.diff(times_s)
+    figure, (axes,) = blank_figure()
+    axes.plot(start_s + times_s[:-1], halves_ms, ".", color=BLUE, markersize=4)
+    axes.set(xlabel="time in seconds", ylabel="half-cycle in ms")
+    axes.set_xlim(start_s, start_s + part.seconds)
+    axes.set_ylim(0, 1.15 * max(halves_ms, default=1.0))
+    axes.set_title("How long each half-cycle lasts", loc="left")
+    lines = [f"Half-cycles from {start_s:.3f} to {start_s + part.seconds:.3f} s: {len(halves_ms)} of them."]
+    lines += _usual_lengths(halves_ms)
+    return Shown(figure, "\n".join(lines))
+
+
+def _usual_lengths(halves_ms):
+    """The lengths that occur most, up to five, longest first, in words."""
+    ranked = np.sort(halves_ms)
+    # A new group begins where the next length is a tenth longer.
+    groups = np.split(ranked, np.flatnonzero(ranked[1:] > 1.1 * ranked[:-1]) + 1)
+    usual = sorted((group for group in groups if len(group)), key=len, reverse=True)[:5]
+    for group in sorted(usual, key=lambda group: -group[0]):
+        alike = group[-1] <= 1.1 * group[0]
+        length = f"about {group.mean():.2f}" if alike else f"{group[0]:.2f} to {group[-1]:.2f}"
+        yield f"{len(group)} of {length} ms"
 
 
 def byte_view(sound, reading, byte, file=0):
@@ -168,6 +207,7 @@ def tape_view(sound, reading, recording=0):
     below.plot(times_s, high, color=BLUE, linewidth=1)
     below.plot(times_s, low, color=BLUE, linewidth=1)
     below.set(xlabel="time in seconds", ylabel="level (full scale is 1)")
+    below.set_title("outline of the wave: its highest and lowest level", loc="left", fontsize=LABEL_SIZE)
     below.set_xlim(0, max(sound.seconds, 1e-3))
     parts = sorted((part for block in blocks for part in _parts(block)), key=lambda part: part[1])
     doubts = sorted(span for block in blocks for span in _doubts(block))
@@ -210,18 +250,26 @@ def _label_parts(axes, parts, doubts, seconds):
     for name, start, stop in parts:
         axes.plot([start, start, stop, stop], [0.35, 0.5, 0.5, 0.35], color=BLACK, linewidth=1.2)
         if stop - start > NARROW * seconds:
-            axes.text((start + stop) / 2, 0.58, name.split()[0], ha="center", va="bottom", fontsize=LABEL_SIZE)
+            middle = (start + stop) / 2
+            axes.text(middle, 0.58, name.split()[0], ha="center", va="bottom", fontsize=LABEL_SIZE)
     for start, stop, _ in doubts:
         # However short, it must be seen.
         width = max(stop - start, 0.004 * seconds)
         axes.broken_barh([(start, width)], (0.0, 0.25), facecolor="white", edgecolor=VERMILLION, hatch="////")
     if doubts:
-        first = doubts[0][0]
-        axes.text(first - 0.005 * seconds, 0.1, "in doubt", ha="right", va="center", fontsize=LABEL_SIZE)
+        _label_doubts(axes, doubts, seconds)
     axes.set_ylim(-0.05, 1.1)
     axes.yaxis.set_visible(False)
     axes.spines[["left", "bottom"]].set_visible(False)
     axes.tick_params(bottom=False, labelbottom=False)
+
+
+def _label_doubts(axes, doubts, seconds):
+    """The name of the hatched bars, before the first or, where there is no room, after the last."""
+    first, last = doubts[0][0], max(stop for _, stop, _ in doubts)
+    before = first > 0.1 * seconds
+    at, side = (first - 0.008 * seconds, "right") if before else (last + 0.012 * seconds, "left")
+    axes.text(at, 0.1, "in doubt", ha=side, va="center", fontsize=LABEL_SIZE)
 
 
 def _tape_in_words(sound, parts, doubts):
