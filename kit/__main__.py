@@ -21,8 +21,9 @@ Each command has its own --help. Start with the volume down, headphones off the 
 
 def parser():
     """The whole parser, with a parser for each command."""
-    whole = Parser(prog="python -m kit", epilog=EXAMPLES,
-                   description="Data as sound on cassette tape, and back.")
+    whole = Parser(
+        prog="python -m kit", epilog=EXAMPLES, description="Data as sound on cassette tape, and back."
+    )
     commands = whole.add_subparsers(metavar="COMMAND")
     for command in COMMANDS:
         command.add_to(commands)
@@ -75,8 +76,10 @@ def guarded_main():
     except Exception as error:
         if sys.flags.dev_mode:
             raise
-        complain(f"a fault in the kit ({type(error).__name__}: {error}): please report it with what you "
-                 "typed; python -X dev -m kit ... shows where")
+        complain(
+            f"a fault in the kit ({type(error).__name__}: {error}): please report it with what you "
+            "typed; python -X dev -m kit ... shows where"
+        )
         return WRONG
 
 

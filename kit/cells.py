@@ -59,7 +59,7 @@ class CycleLength:
 
     def __post_init__(self):
         short, long = sorted((self.zero_units, self.one_units))
-        if not (0 < short and short <= 0.75 * long < float("inf")):
+        if not (short > 0 and short <= 0.75 * long < float("inf")):
             raise SettingError(
                 "cycle lengths must be positive and the shorter at most 3/4 of the longer, "
                 f"got {self.zero_units!r} and {self.one_units!r} units"

@@ -252,11 +252,19 @@ _SUMS = (
     Check("parity", 1, parity, "one bit over all, in a byte of its own: misses every even number of flips"),
     Check("xor-8", 1, xor_8, "misses two flips in one column of bits, and bytes that changed places"),
     Check("sum-8", 1, sum_8, "misses bytes that changed places, and two flips of a top bit"),
-    Check("ones-complement-16", 2, lambda data: 0xFFFF ^ ones_complement_sum_16(data),
-          "misses 16-bit words that changed places, and a word of 0000 that became FFFF"),
+    Check(
+        "ones-complement-16",
+        2,
+        lambda data: 0xFFFF ^ ones_complement_sum_16(data),
+        "misses 16-bit words that changed places, and a word of 0000 that became FFFF",
+    ),
     Check("fletcher-16", 2, fletcher_16, "sees bytes that changed places; misses 00 that became FF"),
-    Check("adler-32", 4, lambda data: zlib.adler32(_as_bytes(data)),
-          "like fletcher-16 with larger sums, modulo 65521; weak for a few dozen bytes"),
+    Check(
+        "adler-32",
+        4,
+        lambda data: zlib.adler32(_as_bytes(data)),
+        "like fletcher-16 with larger sums, modulo 65521; weak for a few dozen bytes",
+    ),
 )
 CHECKS = {each.name: each for each in (*_SUMS, *(_crc_check(*item) for item in CRCS.items()))}
 """Every check by name."""

@@ -84,14 +84,20 @@ def open_header(path):
     with _opened(path) as audio:
         header = AudioHeader(audio.samplerate, audio.channels, max(audio.frames, 0), audio.subtype)
     if not 1 <= header.rate <= MAX_RATE_HZ:
-        raise SoundError(f"the rate must be 1 to {MAX_RATE_HZ} Hz, got {header.rate} Hz in {str(path)!r}: "
-                         "record or export it again")
+        raise SoundError(
+            f"the rate must be 1 to {MAX_RATE_HZ} Hz, got {header.rate} Hz in {str(path)!r}: "
+            "record or export it again"
+        )
     if header.channels > MAX_CHANNELS:
-        raise SoundError(f"at most {MAX_CHANNELS} channels are read, got {header.channels} in {str(path)!r}: "
-                         "save the one or two that carry the data")
+        raise SoundError(
+            f"at most {MAX_CHANNELS} channels are read, got {header.channels} in {str(path)!r}: "
+            "save the one or two that carry the data"
+        )
     if header.frames == 0 and size > ROOM_FOR_A_HEADER:
-        raise SoundError(f"{str(path)!r} says it holds no sound, but has {size} bytes: its recording broke "
-                         "off; save it again from a sound editor")
+        raise SoundError(
+            f"{str(path)!r} says it holds no sound, but has {size} bytes: its recording broke "
+            "off; save it again from a sound editor"
+        )
     if header.frames > MOST_FRAMES_PER_BYTE * size:
         pieces = read_pieces(path, header, 1 << 16, 0, header.frames, "int16")
         return replace(header, frames=sum(map(len, pieces)))
@@ -119,8 +125,10 @@ def _opened(path):
     try:
         audio = _straight_reader()(os.fspath(path))
     except (soundfile.SoundFileError, OSError, TypeError, ValueError):
-        raise SoundError(f"a recording must be audio (WAV, FLAC, Ogg, Opus, MP3, AIFF …), but {str(path)!r} "
-                         "is not, or its header is damaged: record or export it again") from None
+        raise SoundError(
+            f"a recording must be audio (WAV, FLAC, Ogg, Opus, MP3, AIFF …), but {str(path)!r} "
+            "is not, or its header is damaged: record or export it again"
+        ) from None
     with audio:
         yield audio
 

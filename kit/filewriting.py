@@ -95,8 +95,10 @@ def write_pieces(path, pieces, rate, channels, frames, bits):
         _write_file(unfinished, pieces, rate, channels, kind, kind.widths[bits])
         os.replace(unfinished, target)
     except OSError as error:
-        raise SoundError(f"writing {str(path)!r} failed ({error.strerror or error}): is there room, "
-                         "and may you write in this folder?") from None
+        raise SoundError(
+            f"writing {str(path)!r} failed ({error.strerror or error}): is there room, "
+            "and may you write in this folder?"
+        ) from None
     finally:
         unfinished.unlink(missing_ok=True)
 
@@ -113,17 +115,21 @@ def _file_type(path, bits):
 
 def _refuse_what_it_cannot_carry(path, kind, rate, channels, frames, bits):
     if not kind.carries(rate):
-        raise SettingError(f"the rate must be {kind.rates_in_words()} in a {path.suffix} file, got {rate}: "
-                           "use such a rate, or write .wav")
+        raise SettingError(
+            f"the rate must be {kind.rates_in_words()} in a {path.suffix} file, got {rate}: "
+            "use such a rate, or write .wav"
+        )
     if channels > kind.max_channels:
-        raise SettingError(f"a {path.suffix} file holds up to {kind.max_channels} channels, got {channels}: "
-                           "write .wav")
+        raise SettingError(
+            f"a {path.suffix} file holds up to {kind.max_channels} channels, got {channels}: write .wav"
+        )
     if frames == 0 and path.suffix.lower() in (".flac", ".opus", ".mp3"):
         raise SettingError(f"a {path.suffix} file must hold at least one sample, got none: write .wav")
     size_bytes = frames * channels * (4 if bits == "float" else bits // 8)
     if kind.container in ("WAV", "AIFF", "AU") and size_bytes > MAX_BYTES_32_BIT:
-        raise SettingError(f"a {path.suffix} file holds at most 4.29 GB, got {size_bytes / 1e9:.2f} GB: "
-                           "write .w64 or .flac")
+        raise SettingError(
+            f"a {path.suffix} file holds at most 4.29 GB, got {size_bytes / 1e9:.2f} GB: write .w64 or .flac"
+        )
 
 
 def _checked_target(path):
@@ -151,7 +157,7 @@ def _write_file(path, pieces, rate, channels, kind, subtype):
             for piece in pieces:
                 written += len(piece)
                 for first in range(0, len(piece), FRAMES_PER_WRITE):
-                    audio.write(quantised(piece[first:first + FRAMES_PER_WRITE], subtype))
+                    audio.write(quantised(piece[first : first + FRAMES_PER_WRITE], subtype))
     except (soundfile.SoundFileError, AssertionError) as error:  # it asserts that all was taken
         raise OSError(str(error).rstrip(".") or "not all of it was taken") from None
     if not _is_whole(path, written):

@@ -5,6 +5,7 @@ learners build their own.
 """
 
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -85,7 +86,7 @@ class Format:
             "leader": self.leader.leader_units,
         }
         ranked = sorted(lengths.items(), key=lambda item: item[1])
-        for (near, short), (far, long) in zip(ranked, ranked[1:], strict=False):
+        for (near, short), (far, long) in pairwise(ranked):
             if long - short < APART * long:
                 raise SettingError(
                     f"cycles of {near} and {far} must differ by {APART:.0%} at least, "
@@ -137,7 +138,7 @@ class Format:
         >>> Format("house").needed_rate(speed=4)
         28800.0
         """
-        return SAMPLES_PER_HALF_CYCLE / (self.shortest_units / 2 * self.unit_s(speed))
+        return SAMPLES_PER_HALF_CYCLE * 2 * self.unit_hz * speed / self.shortest_units
 
     def block_bits(self, content):
         """Bits of a block's bytes with its check, framed; shape (n,), uint8. `content` begins with the kind."""

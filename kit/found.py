@@ -100,6 +100,11 @@ class FoundBlock:
         return min(self.start_s, self.stop_s), max(self.start_s, self.stop_s)
 
     @property
+    def middle_s(self):
+        """Where its middle lies, in seconds."""
+        return sum(self.span_s) / 2
+
+    @property
     def whole(self):
         """True if nothing about the block is in doubt."""
         return self.verdict in (CHECKED, MENDED, UNCHECKED)
@@ -160,7 +165,11 @@ class FoundBlock:
         """Number of the byte of `content` that lies at a time, or None."""
         offset = seconds - self.start_s
         times = self.cell_s
-        cell = np.searchsorted(-times, -offset, "left") if self.backwards else np.searchsorted(times, offset, "right")
+        cell = (
+            np.searchsorted(-times, -offset, "left")
+            if self.backwards
+            else np.searchsorted(times, offset, "right")
+        )
         index = (int(cell) - 1) // self.bits_per_byte
         return index if 0 <= index < len(self.content) else None
 
@@ -169,7 +178,9 @@ class FoundBlock:
         return replace(self, **settings)
 
     def __repr__(self):
-        kind = {blocks.HEADER: "header", blocks.DATA: "data", None: "lost start"}.get(self.kind, f"kind {self.kind}")
+        kind = {blocks.HEADER: "header", blocks.DATA: "data", None: "lost start"}.get(
+            self.kind, f"kind {self.kind}"
+        )
         start, stop = self.span_s
         return f"<{kind} block, {len(self.content)} bytes, {start:.3f} to {stop:.3f} s, {self.verdict}>"
 

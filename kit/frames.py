@@ -58,8 +58,10 @@ class Frame:
                 raise SettingError(f"{name} must be one of {', '.join(known)}, got {value!r}: choose one")
         for name, value in (("start_bits", self.start_bits), ("stop_bits", self.stop_bits)):
             if not isinstance(value, str) or set(value) - set("01") or len(value) > MOST_EXTRA_BITS:
-                raise SettingError(f"{name} must be at most {MOST_EXTRA_BITS} zeros and ones in quotes, got "
-                                   f"{value!r}: write \"0\" or \"11\"")
+                raise SettingError(
+                    f"{name} must be at most {MOST_EXTRA_BITS} zeros and ones in quotes, got "
+                    f'{value!r}: write "0" or "11"'
+                )
 
     @property
     def bits_per_byte(self):
@@ -104,7 +106,7 @@ class Frame:
             bool, (n_bytes,): True where a start, stop or parity bit is not what it must be.
         """
         table = _as_bits(bits)
-        table = table[:len(table) - len(table) % self.bits_per_byte].reshape(-1, self.bits_per_byte)
+        table = table[: len(table) - len(table) % self.bits_per_byte].reshape(-1, self.bits_per_byte)
         start, byte, parity, stop = self._parts(table)
         data = np.packbits(byte, axis=1, bitorder=self._bitorder)[:, 0]
         doubt = (start != _pattern(self.start_bits)).any(axis=1)

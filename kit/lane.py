@@ -1,46 +1,22 @@
 """A lane: one channel of a recording, made ready in one way, and the blocks found on it as samples arrive."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from .blockreader import LOST, WAIT, read_block, salvage_block
 from .blocks import LARGEST
+from .ears import Ear
 from .smoothing import Conditioner
 from .waves import EdgeFinder
 
-__all__ = ["Ear", "Lane"]
+__all__ = ["Lane"]
 
 SILENCE_S = 2.0
 LONGEST_STRETCH_S = 60.0  # how long a stretch may stay undecided while nothing in it looks like a block
 TAIL_EDGES = 24  # edges of the next leader that show where a block ends
 MOST_RIVALS = 16  # starts tried in one place; more are noise
 NEEDED_EDGES = 64  # edges after a start before reading there is tried
-
-
-@dataclass(frozen=True)
-class Ear:
-    """How a lane listens.
-
-    Attributes
-    ----------
-    smooth : int
-        Samples in the moving averages against hiss; 1 is none.
-    centre : int
-        Samples in the moving average against hum and held levels; 0 is none.
-    hysteresis : float
-        See `EdgeFinder`.
-    note : str
-        What to say of a block that needed this.
-    unit_samples : tuple of float
-        Shortest and longest unit worth looking for, in samples.
-    """
-
-    smooth: int = 1
-    centre: int = 0
-    hysteresis: float = 0.0
-    note: str = ""
-    unit_samples: tuple = (2.2, float("inf"))
 
 
 class Lane:
@@ -117,7 +93,7 @@ class Lane:
             if answer is LOST:
                 self._lost.append(group)
                 continue
-            settled += self._settle(self._stop_before(group[0])) + [answer]
+            settled += [*self._settle(self._stop_before(group[0])), answer]
             self._drop(int(np.searchsorted(self._edges, answer.stop_s - 1e-9)))
         if final or self._overdue():
             settled += self._settle(len(self._edges) if final else self._quiet_stop())
@@ -276,7 +252,9 @@ class Lane:
             end = int(np.searchsorted(edges, used_s))
             # Step over the leader that ended it.
             halves = np.diff(edges[end:stop]) / self._unit
-            other = np.flatnonzero(np.abs(halves - self.leader.leader_units / 2) > self.leader.leader_units / 6)
+            other = np.flatnonzero(
+                np.abs(halves - self.leader.leader_units / 2) > self.leader.leader_units / 6
+            )
             if len(other) == 0:
                 break
             first = end + max(1, int(other[0]))

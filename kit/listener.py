@@ -6,20 +6,16 @@ other mixtures of the channels, and smoothed and centred at several speeds.
 
 import numpy as np
 
-from .blocks import DATA, HEADER
+from .ears import ears, mixtures, side_names
 from .errors import SettingError
-from .formats import FORMATS, SPEEDS, find_format
-from .found import CHECKED, DAMAGED, MENDED, UNCHECKED, Event
-from .lane import Ear, Lane
+from .formats import FORMATS, find_format
+from .found import DAMAGED, Event
+from .lane import Lane
+from .story import story
 
 __all__ = ["Listener"]
 
 SHORTEST_BLOCK_S = 0.03  # a shorter stretch cannot hold a block at any speed
-SMOOTHING = 0.25  # width of each moving average, as a part of the shortest cycle
-CENTRING = 2.0  # width of the average taken off, in leader cycles
-FEWEST_SAMPLES = 1.1  # in a half-cycle, for it to be looked for
-SPREAD = 2.2  # how far from the speed it is made for an ear listens
-HYSTERESIS = 0.3
 SILENCE = 2.0**-15  # a stretch that never leaves this level holds nothing
 
 
@@ -62,7 +58,9 @@ class Listener:
         self.rate, self.channels, self.recording = rate, channels, recording
         self.blocks, self.events = [], []
         self._groups = _by_cells(self.formats)
-        self._first = [Lane(g, rate, next(_ears(g[0], rate)), s) for g in self._groups for s in _sides(channels)]
+        self._first = [
+            Lane(g, rate, next(ears(g[0], rate)), s) for g in self._groups for s in side_names(channels)
+        ]
         self._second = [_Second(lane, mix) for lane, mix in self._other_lanes()]
         self._pending = []  # (start, samples) not yet explained, in order
         self._heard = 0
@@ -151,8 +149,8 @@ class Listener:
 
     def _admit_damaged(self, before_s=float("inf")):
         """Of the damaged readings of one place keep the best, unless the block has been read there."""
-        ready = [block for block in self._damaged if block.span_s[1] <= before_s]
-        self._damaged = [block for block in self._damaged if block.span_s[1] > before_s]
+        ready = [block for block in self._damaged if block.middle_s < before_s]
+        self._damaged = [block for block in self._damaged if block.middle_s >= before_s]
         for block in sorted(ready, key=lambda b: -b.sure_bytes):
             rivals = _overlapping(self.blocks, block)
             if not any(_same(block, other) for other in rivals):
@@ -163,8 +161,8 @@ class Listener:
     def _other_lanes(self):
         """Lanes for stretches that do not read as they are: mixtures, and each smoothed for several speeds."""
         for group in self._groups:
-            for mix in _mixtures(self.channels):
-                for ear in _ears(group[0], self.rate):
+            for mix in mixtures(self.channels):
+                for ear in ears(group[0], self.rate):
                     if ear.note or mix.other:
                         yield Lane(group, self.rate, ear, mix.side), mix
 
@@ -185,19 +183,23 @@ class Listener:
 
     def _read_spans(self, first, stop):
         """Stretches, in samples, in which every channel that carries a tape of its own has been read."""
-        sides = [None] if self._twins else list(_sides(self.channels))
+        sides = [None] if self._twins else list(side_names(self.channels))
         spans = None
         for side in sides:
             mine = [b for b in self.blocks if b.verdict != DAMAGED and side in (None, b.side)]
-            mine = _joined([self._samples_of(b) for b in mine], SHORTEST_BLOCK_S * self.rate)
+            mine = _joined([self._samples_of(b) for b in mine])
             spans = mine if spans is None else _common(spans, mine)
         return [(max(a, first), min(b, stop)) for a, b in spans or [] if b > first and a < stop]
 
     def _samples_of(self, block):
-        """A block with the leader before it, and its tail."""
+        """A block with its tail and its leader, but for the first cycles: they show where what came before ends."""
+        start, stop = block.span_s
         tail_s = block.format.tail_cycles * block.format.leader.leader_units * block.unit_s
-        times = [*block.span_s, block.leader_s]
-        return int((min(times) - tail_s) * self.rate), int((max(times) + tail_s) * self.rate)
+        if block.leader_s <= start:
+            first, last = min(start, block.leader_s + tail_s), stop + tail_s
+        else:
+            first, last = start - tail_s, max(stop, block.leader_s - tail_s)
+        return int(first * self.rate), int(last * self.rate), int(2 * tail_s * self.rate)
 
     def _hand_over(self, start, stop):
         if stop - start < SHORTEST_BLOCK_S * self.rate and not any(s.open for s in self._second):
@@ -215,7 +217,7 @@ class Listener:
     # -- events ------------------------------------------------------------------------------------------
 
     def _tell(self, block):
-        for seconds, what, text in _story(block):
+        for seconds, what, text in story(block):
             self.events.append(Event(seconds, what, text, self.recording))
 
 
@@ -243,20 +245,6 @@ class _Second:
         return self.lane.finish()
 
 
-class _Mix:
-    """A way to make one channel of several."""
-
-    def __init__(self, side, weights):
-        self.side = side
-        self.weights = np.asarray(weights, dtype=np.float32)
-        self.other = np.count_nonzero(self.weights) > 1
-
-    def of(self, samples):
-        if not self.other:
-            return np.ascontiguousarray(samples[:, int(np.flatnonzero(self.weights)[0])])
-        return samples.astype(np.float32) @ self.weights
-
-
 def formats_of(format):
     """A list of formats from what a caller may give."""
     if isinstance(format, str) and format == "auto":
@@ -272,36 +260,6 @@ def _by_cells(formats):
     for format in formats:
         groups.setdefault((format.unit_hz, format.leader, format.code), []).append(format)
     return list(groups.values())
-
-
-def _sides(channels):
-    names = {1: ("mono",), 2: ("left", "right")}
-    return names.get(channels, tuple(f"channel {k + 1}" for k in range(channels)))
-
-
-def _mixtures(channels):
-    single = [_Mix(side, np.eye(channels)[k]) for k, side in enumerate(_sides(channels))]
-    if channels == 1:
-        return single
-    both = [_Mix("sum", np.full(channels, 1 / channels))]
-    return single + both + ([_Mix("difference", [0.5, -0.5])] if channels == 2 else [])
-
-
-def _ears(format, rate):
-    """Plain listening, and smoothed and centred for each speed the rate can carry."""
-    shortest = FEWEST_SAMPLES / (format.shortest_units / 2)
-    yield Ear(unit_samples=(shortest, format.unit_s(min(SPEEDS.values())) * rate * SPREAD))
-    for name, speed in SPEEDS.items():
-        if format.needed_rate(speed) > 1.4 * rate:
-            continue
-        unit = format.unit_s(speed) * rate
-        yield Ear(
-            smooth=round(SMOOTHING * format.shortest_units * unit),
-            centre=round(CENTRING * format.leader.leader_units * unit),
-            hysteresis=HYSTERESIS,
-            note=f"smoothed and centred for {name} speed",
-            unit_samples=(max(shortest, unit / SPREAD), unit * SPREAD),
-        )
 
 
 def _silence(samples):
@@ -336,10 +294,10 @@ def _same(damaged, other):
     return len(mine) < 16 or np.mean(mine == theirs) > 0.5
 
 
-def _joined(spans, gap):
-    """Spans in order, those that all but touch made one."""
+def _joined(spans):
+    """Spans in order; those nearer to each other than the third number are made one."""
     joined = []
-    for start, stop in sorted(spans):
+    for start, stop, gap in sorted(spans):
         if joined and start - joined[-1][1] < gap:
             joined[-1] = (joined[-1][0], max(stop, joined[-1][1]))
         else:
@@ -349,33 +307,3 @@ def _joined(spans, gap):
 
 def _common(one, other):
     return [(max(a, c), min(b, d)) for a, b in one for c, d in other if max(a, c) < min(b, d)]
-
-
-def _story(block):
-    """Events of a block: time, what, text."""
-    start, stop = block.span_s
-    way = " (recorded backwards)" if block.backwards else ""
-    yield block.leader_s, "leader", f"leader found on {block.side}{way}"
-    if not block.headless:
-        hz = 1 / block.unit_s
-        yield block.start_s, "sync", f"locked and in sync: a unit is one cycle of {hz:.0f} Hz"
-    what = {HEADER: "header", DATA: "data"}.get(block.kind, "data")
-    yield block.start_s, what, _described(block)
-    if block.verdict == DAMAGED:
-        count = int(np.count_nonzero(block.doubtful))
-        yield stop, "damage", f"check does not agree; {count} of {len(block.content)} bytes are in doubt"
-    else:
-        text = {CHECKED: "check agrees", MENDED: "check agrees after mending", UNCHECKED: "the format has no check"}
-        note = f" ({block.note})" if block.note else ""
-        yield stop, "check", text[block.verdict] + note
-
-
-def _described(block):
-    header, part = block.header, block.part
-    if header is not None:
-        return f"header: {header.name!r}, {header.length} bytes"
-    if part is not None:
-        return f"data block {part.number} of tag {part.tag:04x}, {len(part.data)} bytes"
-    if block.kind not in (None, HEADER, DATA):
-        return f"block of unknown kind {block.kind}, {len(block.payload)} bytes, skipped"
-    return f"block whose beginning is in doubt, {len(block.content)} bytes"

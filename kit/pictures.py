@@ -9,8 +9,15 @@ from kit.shown import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION, Shown
 
 __all__ = ["before_after_view", "response_view", "speed_view"]
 
-STYLES = ((BLUE, "-"), (VERMILLION, "--"), (GREEN, "-."), (PURPLE, ":"), (ORANGE, (0, (5, 1, 1, 1, 1, 1))),
-          (BLACK, (0, (8, 3))), (SKY, (0, (1, 3))))
+STYLES = (
+    (BLUE, "-"),
+    (VERMILLION, "--"),
+    (GREEN, "-."),
+    (PURPLE, ":"),
+    (ORANGE, (0, (5, 1, 1, 1, 1, 1))),
+    (BLACK, (0, (8, 3))),
+    (SKY, (0, (1, 3))),
+)
 MOST_POINTS = 4000  # a line of more points looks no different and draws slowly
 READ_AT_HZ = (1200.0, 9600.0)
 
@@ -62,7 +69,7 @@ def speed_view(trace, smooth_s=0.02):
     """
     width = max(1, min(round(smooth_s * trace.rate_hz), len(trace.deviation)))
     shown = 100 * np.convolve(trace.deviation, np.full(width, 1 / width), mode="valid")
-    time_s = trace.time_s[(width - 1) // 2:][:len(shown)]
+    time_s = trace.time_s[(width - 1) // 2 :][: len(shown)]
     every = max(1, len(shown) // MOST_POINTS)
     figure, (axes,) = blank_figure()
     axes.plot(time_s[::every], shown[::every], color=BLUE, linewidth=1.2, label="speed error")
@@ -75,9 +82,11 @@ def speed_view(trace, smooth_s=0.02):
 
 def _speed_in_words(trace):
     seconds = len(trace.deviation) / trace.rate_hz
-    return (f"Over {seconds:.1f} s the tape ran {trace.mean_percent:+.2f} % off speed and drifted by "
-            f"±{trace.drift_percent:.2f} %; its weighted wow and flutter is "
-            f"±{trace.wow_and_flutter_percent:.3f} %.")
+    return (
+        f"Over {seconds:.1f} s the tape ran {trace.mean_percent:+.2f} % off speed and drifted by "
+        f"±{trace.drift_percent:.2f} %; its weighted wow and flutter is "
+        f"±{trace.wow_and_flutter_percent:.3f} %."
+    )
 
 
 def before_after_view(before, after, start_s, stop_s):
@@ -108,5 +117,7 @@ def before_after_view(before, after, start_s, stop_s):
 
 
 def _change_in_words(before, after, start_s, stop_s):
-    return (f"From {start_s:.4f} to {stop_s:.4f} s the wave peaks at {before.peak:.3f} of full scale before "
-            f"and at {after.peak:.3f} after; its rms is {before.rms:.3f} before and {after.rms:.3f} after.")
+    return (
+        f"From {start_s:.4f} to {stop_s:.4f} s the wave peaks at {before.peak:.3f} of full scale before "
+        f"and at {after.peak:.3f} after; its rms is {before.rms:.3f} before and {after.rms:.3f} after."
+    )

@@ -76,8 +76,10 @@ def play(sound, seconds=USUAL_S, peak=QUIET_PEAK, start_s=0.0):
         One line: it would be too loud, too long, or begin after the end.
     """
     if not (_is_number(seconds) and 0 < seconds <= LONGEST_S):
-        raise SettingError(f"seconds must lie above 0 and not above {LONGEST_S:g} s, got {seconds!r}: "
-                           "play a part, or write the sound to a file")
+        raise SettingError(
+            f"seconds must lie above 0 and not above {LONGEST_S:g} s, got {seconds!r}: "
+            "play a part, or write the sound to a file"
+        )
     _check_peak(peak)
     part = quiet(_pair(sound.part(start_s, start_s + seconds)), peak)
     if not part.frames:
@@ -183,8 +185,10 @@ def recorder_files(sound, path, bits=16):
 
 def _check_peak(peak):
     if not (_is_number(peak) and 0 < peak <= LOUDEST_PEAK):
-        raise SettingError(f"peak must lie above 0 and not above {LOUDEST_PEAK:g} of full scale in a player, "
-                           f"got {peak!r}: turn up the loudspeaker instead")
+        raise SettingError(
+            f"peak must lie above 0 and not above {LOUDEST_PEAK:g} of full scale in a player, "
+            f"got {peak!r}: turn up the loudspeaker instead"
+        )
 
 
 def _is_number(value):

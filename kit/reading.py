@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from .blocks import PART_START
 from .errors import SettingError
 from .found import CHECKED, DAMAGED, FoundBlock
-from .joining import ReadFile, join_blocks
+from .joining import join_blocks
 
 __all__ = ["Place", "Reading", "Span"]
 
@@ -146,7 +146,9 @@ class Reading:
                 if piece.block is None:
                     return _gap(found.pieces, k)
                 index = piece.skip + byte - piece.offset
-                return Span(*piece.block.byte_span_s(index), piece.block.byte_margin(index), piece.block.recording)
+                return Span(
+                    *piece.block.byte_span_s(index), piece.block.byte_margin(index), piece.block.recording
+                )
         raise SettingError(f"byte {byte} of {found.name!r} has no place")
 
     def _file(self, file):
@@ -244,6 +246,3 @@ def _gap(pieces, k):
         return Span(0.0, 0.0, 0.0)
     time = known.span_s[1] if before is not None else known.span_s[0]
     return Span(time, time, 0.0, known.recording)
-
-
-

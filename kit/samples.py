@@ -89,16 +89,20 @@ def _check_kind(array):
     if array.dtype.kind not in "biuf":
         raise SettingError(f"samples must be real numbers, got {array.dtype}: use floats within ±1, or int16")
     if array.dtype.kind in "iu" and array.dtype.name not in ("int8", "uint8", "int16", "int32"):
-        raise SettingError("whole-number samples must be int8, uint8, int16 or int32, to know full scale, "
-                           f"got {array.dtype}: give floats within ±1, or use .astype('int16')")
+        raise SettingError(
+            "whole-number samples must be int8, uint8, int16 or int32, to know full scale, "
+            f"got {array.dtype}: give floats within ±1, or use .astype('int16')"
+        )
 
 
 def _check_shape(array):
     if array.ndim not in (1, 2):
         raise SettingError(f"samples must be (frames,) or (frames, channels), got {array.shape}: reshape")
     if array.ndim == 2 and not 1 <= array.shape[1] <= MAX_CHANNELS:
-        raise SettingError(f"samples must have 1 to {MAX_CHANNELS} channels, got shape {array.shape}: "
-                           "frames come first, so you may want samples.T")
+        raise SettingError(
+            f"samples must have 1 to {MAX_CHANNELS} channels, got shape {array.shape}: "
+            "frames come first, so you may want samples.T"
+        )
 
 
 def _as_float32(array):

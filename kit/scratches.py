@@ -30,7 +30,7 @@ def scratched(table, rate, start, stop, rng):
         Like `table`; each channel's crackle follows its own level nearby, and nothing exceeds its own peak.
     """
     margin = int(NEARBY_S * rate)
-    near = table[max(start - margin, 0):stop + margin]
+    near = table[max(start - margin, 0) : stop + margin]
     level = np.sqrt(np.square(near, dtype=np.float64).sum(axis=0) / max(len(near), 1))
     peak = np.abs(table).max(axis=0, initial=0)
     result = table.copy()
@@ -44,5 +44,5 @@ def _crackle(shape, rate, rng):
     noise = NOISE_RMS * rng.standard_normal(shape)
     heights = rng.uniform(-2, 2, len(noise)) * (rng.random(len(noise)) < CLICKS_PER_S / rate)
     fading = np.exp(-np.arange(max(int(5 * CLICK_FADE_S * rate), 1)) / (CLICK_FADE_S * rate))
-    clicks = np.convolve(heights, fading)[:len(noise)] if len(noise) else heights
+    clicks = np.convolve(heights, fading)[: len(noise)] if len(noise) else heights
     return noise + clicks[:, None]

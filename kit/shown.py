@@ -10,8 +10,18 @@ import io
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["BLACK", "BLUE", "GREEN", "LABEL_SIZE", "ORANGE", "PURPLE", "SKY", "VERMILLION", "Shown",
-           "blank_figure"]
+__all__ = [
+    "BLACK",
+    "BLUE",
+    "GREEN",
+    "LABEL_SIZE",
+    "ORANGE",
+    "PURPLE",
+    "SKY",
+    "VERMILLION",
+    "Shown",
+    "blank_figure",
+]
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 BLUE, VERMILLION, PURPLE = "#0072B2", "#D55E00", "#CC79A7"

@@ -159,7 +159,7 @@ class Sound:
 
     def _memory_pieces(self, frames, start, stop):
         table = self._samples.reshape(self.frames, self.channels)[:stop]
-        return (table[first:first + frames] for first in range(start, len(table), frames))
+        return (table[first : first + frames] for first in range(start, len(table), frames))
 
     def _file_pieces(self, frames, start, stop, dtype):
         stop = self._header.frames if stop is None else stop

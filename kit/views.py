@@ -48,8 +48,10 @@ def wave_view(sound, start_s, stop_s):
 
 def _stretch(sound, start_s, stop_s):
     if not 0 < stop_s - start_s <= MOST_WAVE_S:
-        raise SettingError(f"stop_s must lie after start_s ({start_s} s), by {MOST_WAVE_S:g} s at most, got "
-                           f"{stop_s} s: take tape_view for a longer stretch")
+        raise SettingError(
+            f"stop_s must lie after start_s ({start_s} s), by {MOST_WAVE_S:g} s at most, got "
+            f"{stop_s} s: take tape_view for a longer stretch"
+        )
     part = sound.part(start_s, stop_s)
     if part.frames < 2:
         raise SettingError(f"a stretch must have 2 samples to be drawn, got {part.frames}: take a longer one")

@@ -8,6 +8,7 @@ from kit.deck import (
     leftovers,
     levelling,
     noise_reduction,
+    passes,
     source,
     tape,
     transport,
@@ -18,4 +19,4 @@ from kit.deck.named import assumptions, decks
 from kit.deck.settings import Deck
 
 __all__ = ["Deck", "Setting", "air", "assumptions", "capacity", "channel", "codec", "decks", "heads",
-           "leftovers", "levelling", "noise_reduction", "shannon", "source", "tape", "transport"]
+           "leftovers", "levelling", "noise_reduction", "passes", "shannon", "source", "tape", "transport"]

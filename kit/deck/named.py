@@ -2,7 +2,7 @@
 behind it.
 
 Levels: a house tape peaks at 0.5 of full scale. That is taken for a recorder's normal recording level, so 0
-dB on its meter is −7 dBfs (the rms of the fundamental of such a square wave).
+dB on its meter is −7 dBFS (the rms of the fundamental of such a square wave).
 """
 
 from types import MappingProxyType
@@ -20,8 +20,16 @@ MONO = "common practice: a mono track is 1.5 mm wide"
 STEREO = "common practice: a track of a stereo pair is 0.6 mm wide"
 DROPOUTS = "assumption: no figure seen in print"
 
+_TAPE = {
+    "record_wow_hz": (0.8, "assumption: one turn of a flywheel"),
+    "replay_wow_hz": (0.8, "assumption: one turn of a flywheel"),
+    "record_flutter_hz": (12, "assumption: one turn of a capstan"),
+    "replay_flutter_hz": (12, "assumption: one turn of a capstan"),
+    "dropout_fade_s": (0.003, "assumption: 0.15 mm of tape, lifted by a speck of dust"),
+    "hum_hz": (50, "the mains of the island"),
+}
 _FIGURES = {
-    "studio": {
+    "studio": _TAPE | {
         "record_coupling_hz": (10, "assumption: professional equipment passes 20 Hz with little loss"),
         "replay_coupling_hz": (10, "assumption: professional equipment passes 20 Hz with little loss"),
         "saturation_dbfs": (5, SATURATION + "; 2 dB more for the best tape (assumption)"),
@@ -39,7 +47,7 @@ _FIGURES = {
         "hiss_dbfs": (-61, "assumption: 54 dB below normal level for the best tape without noise reduction"),
         "hum_dbfs": (-80, "assumption: far below the hiss"),
     },
-    "home": {
+    "home": _TAPE | {
         "record_coupling_hz": (20, "assumption: the lowest frequency that data sheets name"),
         "replay_coupling_hz": (20, "assumption: the lowest frequency that data sheets name"),
         "saturation_dbfs": (3, SATURATION),
@@ -50,8 +58,10 @@ _FIGURES = {
         "replay_wow_percent": (0.07, GOOD + "; shared out over two passes, wow and flutter"),
         "record_flutter_percent": (0.06, GOOD + "; shared out over two passes, wow and flutter"),
         "replay_flutter_percent": (0.06, GOOD + "; shared out over two passes, wow and flutter"),
-        "record_drift_percent": (0.1, "assumption: from the beginning of a reel to its end"),
-        "replay_drift_percent": (0.1, "assumption: from the beginning of a reel to its end"),
+        "record_drift_percent": (0.1, "assumption: the changing pull of the reels"),
+        "record_drift_period_s": (120, "assumption: slow"),
+        "replay_drift_period_s": (120, "assumption: slow"),
+        "replay_drift_percent": (0.1, "assumption: the changing pull of the reels"),
         "record_azimuth_arcmin": (3, "assumption: set by ear"),
         "replay_azimuth_arcmin": (3, "assumption: the same head, so only other machines notice"),
         "record_spacing_um": (0.1, "assumption: 0.2 µm in all, which takes 2.3 dB off 10 kHz"),
@@ -64,7 +74,7 @@ _FIGURES = {
         "hiss_dbfs": (-57, "common practice: about 50 dB below normal level without noise reduction"),
         "hum_dbfs": (-70, "assumption: below the hiss"),
     },
-    "portable": {
+    "portable": _TAPE | {
         "source_wiring": ("mono", "common practice: small portables are mono"),
         "record_coupling_hz": (80, "assumption: its small loudspeaker gives no lower frequencies"),
         "replay_coupling_hz": (80, "assumption: its small loudspeaker gives no lower frequencies"),
@@ -96,7 +106,7 @@ _FIGURES = {
         "hum_dbfs": (-65, "assumption: run from the mains"),
         "output_clip_dbfs": (0, "assumption: a battery amplifier turned up to about twice normal level"),
     },
-    "worn": {
+    "worn": _TAPE | {
         "source_wiring": ("mono", "common practice: small portables are mono"),
         "record_coupling_hz": (100, "assumption: capacitors that have dried out"),
         "replay_coupling_hz": (100, "assumption: capacitors that have dried out"),
@@ -138,19 +148,20 @@ _FIGURES = {
         "output_clip_dbfs": (0, "an input converts no more than full scale"),
     },
     "room": {
-        "source_level_db": (-14, "assumption: the microphone's level set so that nobody's voice overloads it"),
+        "source_level_db": (-14, "assumption: a level at which nobody's voice overloads it"),
         "record_coupling_hz": (250, "assumption: the loudspeaker of a laptop or telephone"),
-        "room_distance_m": (0.5, "assumption: across a desk"),
+        "room_distance_m": (0.3, "assumption: side by side on a desk"),
         "room_reverberation_s": (0.5, "common practice: a furnished classroom has about half a second"),
-        "room_reverberation_db": (-12, "assumption: half a metre away the direct sound prevails"),
+        "room_reverberation_db": (-15, "assumption: so near, the direct sound prevails"),
         "room_noise_dbfs": (-50, "assumption: a quiet class"),
         "replay_coupling_hz": (50, "assumption: a microphone input"),
-        "output_clip_dbfs": (0, "an input converts no more than full scale"),
+        "output_clip_dbfs": (0, "assumption: the loudspeaker's amplifier gives no more"),
     },
 }
 
 decks = MappingProxyType({
-    name: Deck(**{setting: value for setting, (value, _) in figures.items()}) for name, figures in _FIGURES.items()})
+    name: Deck(**{setting: value for setting, (value, _) in figures.items()})
+    for name, figures in _FIGURES.items()})
 """Mapping of str to Deck: the named decks."""
 
 assumptions = MappingProxyType({

@@ -11,7 +11,9 @@ from kit.deck.noise_reduction import noise_reduction_in_recording, noise_reducti
 from kit.errors import SettingError
 from kit.sound import Sound
 
-__all__ = ["copy", "play", "record", "replay"]
+__all__ = ["copy", "play", "record", "record_losses", "replay", "replay_losses"]
+
+LEAST_RATE_HZ = 1000  # below it a recorder's figures mean nothing
 
 
 def play(deck, sound, seed=0, *, on=None, under=None, generation=0):
@@ -43,7 +45,7 @@ def play(deck, sound, seed=0, *, on=None, under=None, generation=0):
     Raises
     ------
     SettingError
-        The seed is none, or a stage cannot take this sound.
+        The seed is none, or a stage cannot take this sound, or its rate is below 1000 Hz.
     """
     on_tape = record(deck, sound, seed, generation=generation)
     return replay(on or deck, on_tape, seed, written_azimuth_arcmin=deck.record_azimuth_arcmin, under=under,
@@ -98,7 +100,7 @@ def record(deck, sound, seed=0, *, generation=0):
         What lies on the tape, as an ideal machine would play it. (The tilt of the record head and the
         equalisation it was made for are not in it: tell them to `replay`.)
     """
-    rate, y = sound.rate, sound.samples
+    rate, y = _checked_rate(sound), sound.samples
     y = source.gain(y, deck.source_level_db)
     y = source.wiring(y, deck.source_wiring)
     y = source.inversion(y, deck.source_inverted)
@@ -136,7 +138,7 @@ def replay(deck, sound, seed=0, *, written_azimuth_arcmin=0.0, written_equalisat
     Sound
         The very same object if nothing is set.
     """
-    rate, y = sound.rate, sound.samples
+    rate, y = _checked_rate(sound), sound.samples
     draw = {name: stream(seed, name, generation) for name in
             ("replay transport", "dropouts", "old recording", "hiss", "hum")}
     tilt = deck.replay_azimuth_arcmin - written_azimuth_arcmin
@@ -156,13 +158,20 @@ def replay(deck, sound, seed=0, *, written_azimuth_arcmin=0.0, written_equalisat
     return sound if y is sound.samples else Sound(y, rate)
 
 
+def _checked_rate(sound):
+    if sound.rate < LEAST_RATE_HZ:
+        raise SettingError(f"the rate of a sound for a recorder must be {LEAST_RATE_HZ} Hz or more, got "
+                           f"{sound.rate} Hz: 44100 is usual")
+    return sound.rate
+
+
 def _output(deck, y, rate):
     """The replay amplifier and the lead behind it."""
+    y = source.coupling(y, rate, deck.replay_coupling_hz)
     y = source.gain(y, deck.replay_gain_db)
     y = levelling.level_control(y, rate, deck.replay_level_control_dbfs, deck.replay_level_boost_db,
                                 deck.replay_attack_s, deck.replay_release_s)
     y = source.clipping(y, deck.output_clip_dbfs, deck.output_lopsided_percent)
-    y = source.coupling(y, rate, deck.replay_coupling_hz)
     y = source.wiring(y, deck.output_wiring)
     return source.inversion(y, deck.output_inverted)
 

@@ -1,7 +1,7 @@
 """The settings of a simulated recorder: one frozen dataclass, each figure neutral until it is set.
 
 They stand in the order of the signal path. A tape passes a machine twice, so what can differ between the two
-passes has a `record_` and a `replay_` figure. A level "dBfs" is relative to a sample of ±1; `inf` switches
+passes has a `record_` and a `replay_` figure. A level "dBFS" is relative to a sample of ±1; `inf` switches
 off a limit that is never reached, `-inf` a noise that is not there.
 """
 
@@ -46,12 +46,12 @@ class Deck:
     source_wiring: str = choice("straight", WIRINGS, "how the lead from the source joins the two sides")
     source_inverted: bool = switch("the lead from the source turns the wave upside down")
     source_skew_us: float = number(0, -2000, 2000, "µs", "how much later the right side comes than the left")
-    input_clip_dbfs: float = number(INF, -60, 20, "dBfs", "level at which the input stage clips", off=INF)
+    input_clip_dbfs: float = number(INF, -60, 20, "dBFS", "level at which the input stage clips", off=INF)
     input_lopsided_percent: float = number(0, 0, 95, "%", "how much sooner the input clips the negative half")
 
     record_coupling_hz: float = number(0, 0, 2000, "Hz",
         "corner of the input's coupling capacitor; 0 passes a held level")
-    record_level_control_dbfs: float = number(INF, -60, 6, "dBfs",
+    record_level_control_dbfs: float = number(INF, -60, 6, "dBFS",
         "peak level that automatic record level holds", off=INF)
     record_level_boost_db: float = number(0, 0, 60, "dB",
         "most that automatic record level adds to a quiet sound")
@@ -59,7 +59,7 @@ class Deck:
     record_release_s: float = number(2, 0.01, 60, "s", "time in which automatic record level turns up again")
     record_noise_reduction_db: float = number(0, 0, 24, "dB",
         "treble added to quiet sounds by noise reduction in recording")
-    saturation_dbfs: float = number(INF, -40, 30, "dBfs",
+    saturation_dbfs: float = number(INF, -40, 30, "dBFS",
         "the most the tape holds, at low frequencies", off=INF)
     saturation_corner_hz: float = number(4000, 200, 40000, "Hz", "above it the tape holds ever less")
 
@@ -73,7 +73,7 @@ class Deck:
     record_drift_period_s: float = number(120, 10, 7200, "s", "period of the drift in recording")
     record_motor_start_s: float = number(0, 0, 5, "s", "time constant of the motor's start in recording")
     record_spacing_um: float = number(0, 0, 50, "µm",
-        "gap between head and tape in recording (dirt, wear, worn pad)")
+        "distance of the tape from the record head (dirt, wear, a tired pad)")
     record_azimuth_arcmin: float = number(0, -120, 120, "arcmin", "tilt of the record head")
     record_equalisation_us: float = number(120, 30, 300, "µs", "time constant the recording is made for")
 
@@ -85,10 +85,11 @@ class Deck:
     replay_drift_percent: float = number(0, 0, 20, "%", "peak of the slow drift of speed in replay")
     replay_drift_period_s: float = number(120, 10, 7200, "s", "period of the drift in replay")
     replay_motor_start_s: float = number(0, 0, 5, "s", "time constant of the motor's start in replay")
-    replay_spacing_um: float = number(0, 0, 50, "µm", "gap between head and tape in replay")
-    replay_gap_um: float = number(0, 0, 50, "µm", "gap of the replay head not made good by its equalisation")
+    replay_spacing_um: float = number(0, 0, 50, "µm", "distance of the tape from the replay head")
+    replay_gap_um: float = number(0, 0, 50, "µm",
+        "width of the replay head's gap, as far as it is not made good by equalisation")
     coating_um: float = number(0, 0, 50, "µm",
-        "thickness of the tape's coating not made good by the equalisation")
+        "thickness of the tape's coating, as far as it is not made good by equalisation")
     replay_azimuth_arcmin: float = number(0, -120, 120, "arcmin", "tilt of the replay head")
     track_mm: float = number(1.5, 0.05, 10, "mm", "width of a track: 1.5 mono, 0.6 stereo")
     track_pitch_mm: float = number(0.9, 0.05, 10, "mm",
@@ -101,27 +102,27 @@ class Deck:
     dropout_depth_db: float = number(20, 0, 120, "dB", "how far the level falls in a dropout")
     dropout_length_s: float = number(0.02, 0.0005, 10, "s", "how long a dropout lasts, fades included")
     dropout_fade_s: float = number(0.003, 0, 2, "s", "how long the level takes to fall, and to rise again")
-    old_recording_dbfs: float = number(-INF, -120, 0, "dBfs",
+    old_recording_dbfs: float = number(-INF, -120, 0, "dBFS",
         "level (rms) of an older recording not quite erased", off=-INF)
     print_through_db: float = number(-INF, -120, 0, "dB",
         "level of the echo printed from one turn of tape to the next", off=-INF)
     print_through_s: float = number(1.8, 0.1, 10, "s", "time of one turn of the reel")
-    hiss_dbfs: float = number(-INF, -140, 0, "dBfs", "level (rms, 20 kHz wide) of the hiss", off=-INF)
-    hum_dbfs: float = number(-INF, -140, 0, "dBfs", "level (rms) of the hum", off=-INF)
+    hiss_dbfs: float = number(-INF, -140, 0, "dBFS", "level (rms, 20 kHz wide) of the hiss", off=-INF)
+    hum_dbfs: float = number(-INF, -140, 0, "dBFS", "level (rms) of the hum", off=-INF)
     hum_hz: float = number(50, 10, 1000, "Hz", "frequency of the hum")
 
+    replay_coupling_hz: float = number(0, 0, 2000, "Hz",
+        "corner of the replay amplifier's coupling capacitor; 0 passes a held level")
     replay_gain_db: float = number(0, -80, 60, "dB", "gain of the replay amplifier")
-    replay_level_control_dbfs: float = number(INF, -60, 6, "dBfs",
+    replay_level_control_dbfs: float = number(INF, -60, 6, "dBFS",
         "peak level that automatic replay level holds", off=INF)
     replay_level_boost_db: float = number(0, 0, 60, "dB",
         "most that automatic replay level adds to a quiet sound")
     replay_attack_s: float = number(0.02, 0.001, 10, "s", "time in which automatic replay level turns down")
     replay_release_s: float = number(2, 0.01, 60, "s", "time in which automatic replay level turns up again")
-    output_clip_dbfs: float = number(INF, -60, 20, "dBfs", "level at which the output stage clips", off=INF)
+    output_clip_dbfs: float = number(INF, -60, 20, "dBFS", "level at which the output stage clips", off=INF)
     output_lopsided_percent: float = number(0, 0, 95, "%",
         "how much sooner the output clips the negative half")
-    replay_coupling_hz: float = number(0, 0, 2000, "Hz",
-        "corner of the output's coupling capacitor; 0 passes a held level")
     output_wiring: str = choice("straight", WIRINGS, "how the lead from the recorder joins the two sides")
     output_inverted: bool = switch("the lead from the recorder turns the wave upside down")
 
@@ -129,7 +130,7 @@ class Deck:
     room_reverberation_s: float = number(0, 0, 10, "s", "reverberation time of the room (to −60 dB)")
     room_reverberation_db: float = number(-6, -60, 20, "dB",
         "level of the reverberation relative to the direct sound")
-    room_noise_dbfs: float = number(-INF, -120, 0, "dBfs", "level (rms) of the noise in the room", off=-INF)
+    room_noise_dbfs: float = number(-INF, -120, 0, "dBFS", "level (rms) of the noise in the room", off=-INF)
     noise_suppression_db: float = number(0, 0, 60, "dB",
         "how far a microphone's noise suppression turns steady sounds down")
     codec: str = choice("none", CODECS, "a lossy coding to go through and back")

@@ -113,7 +113,8 @@ def coupling(samples, rate, corner_hz):
     if corner_hz == 0:
         return samples
     pole = np.exp(-2 * np.pi * corner_hz / rate)
-    return filtered(samples, [1, -1], [1, -pole])
+    pass_gain = (1 + pole) / 2  # so that half the sample rate passes at full level
+    return filtered(samples, [pass_gain, -pass_gain], [1, -pole])
 
 
 def clipping(samples, limit_dbfs, lopsided_percent=0.0):

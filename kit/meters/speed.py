@@ -17,6 +17,7 @@ TONE_HZ = 3150.0
 PASS_HZ, STOP_HZ = 450.0, 900.0  # within ±450 Hz of the tone is speed, beyond ±900 Hz is not
 LEAST_S = 5.0  # AES6: read for at least 5 s
 DRIFT_WINDOW_S = 5.0
+TONE_WIDTH = 0.03  # a tone's power lies within ±3 % of its frequency, wow and flutter included
 SEARCH = (0.6, 1.6)  # the tone is looked for from here to there, relative to its nominal frequency
 
 
@@ -115,10 +116,12 @@ def _find_tone(sound, tone_hz, side):
     power = np.abs(np.fft.rfft(stretch * np.hanning(frames), 4 * frames)) ** 2
     hz = np.arange(len(power)) * sound.rate / (4 * frames)
     near = np.flatnonzero((hz > SEARCH[0] * tone_hz) & (hz < SEARCH[1] * tone_hz))
-    if not len(near) or power[near].sum() <= 0.1 * power.sum() or not power.any():
+    found_hz = float(hz[near[np.argmax(power[near])]]) if len(near) else 0.0
+    tone = power[np.abs(hz - found_hz) <= TONE_WIDTH * found_hz].sum()
+    if not tone > max(0.3 * power[near].sum(), 0.01 * power.sum()):
         raise ReadingError(f"a tone near {tone_hz:g} Hz must be in the recording, got none that stands out: "
                            "play the test tone, or say which tone_hz it is")
-    return float(hz[near[np.argmax(power[near])]])
+    return found_hz
 
 
 def _low_pass(rate):
