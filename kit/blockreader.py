@@ -8,7 +8,7 @@ from . import blocks
 from .checks import CHECKS
 from .found import CHECKED, DAMAGED, UNCHECKED, FoundBlock
 
-__all__ = ["LOST", "WAIT", "deglitched", "looks_like_cells", "read_block", "salvage_block"]
+__all__ = ["LOST", "WAIT", "deglitched", "fits", "looks_like_cells", "read_block", "salvage_block"]
 
 WAIT, LOST = "wait", "lost"
 GLITCH = 0.35  # edges nearer than this part of the shortest half-cycle are a crackle on one edge
@@ -193,7 +193,7 @@ def salvage_block(edges, unit, leader_s, format, has_start=True):
     if front.sure >= blocks.PART_START * each:
         length = blocks.length_of(format.frame.to_bytes(front.bits[: blocks.PART_START * each])[0].tobytes())
     if length is None:
-        return _one_end(stretch, front, back), used_s
+        return _one_end(stretch, front, back, has_start), used_s
     return _both_ends(stretch, front, back, (length + format.check_bytes) * each), used_s
 
 
@@ -214,7 +214,7 @@ class _Run:
 
 def _run(code, edges, unit, times):
     cells = code.decode(edges, unit)
-    broken = np.flatnonzero(cells.broken)
+    broken = np.flatnonzero(code.outliers(cells))
     sure = max(0, int(broken[0]) - GUARD_CELLS) if len(broken) else len(cells.bits)
     return _Run(cells.bits, cells.margins, times, sure, len(broken) > 0)
 
@@ -232,7 +232,7 @@ def _backwards(stretch, end):
     return _run(stretch.format.code, mirrored, unit, edges[::-1][::2])
 
 
-def _one_end(stretch, front, back):
+def _one_end(stretch, front, back, has_start):
     """A block of unknown length: what was read from the end that gave more."""
     each = stretch.format.frame.bits_per_byte
     headless = back.sure >= front.sure
@@ -243,8 +243,29 @@ def _one_end(stretch, front, back):
     bits, margins, times = run.bits[:whole], run.margins[:whole], run.times[: whole + 1]
     if headless:
         bits, margins, times = bits[::-1], margins[::-1], times[::-1]
-    content, faults = stretch.format.frame.to_bytes(bits)
-    return _found(stretch, content.tobytes(), faults, DAMAGED, bits, margins, times, headless=headless)
+    content, doubtful = stretch.format.frame.to_bytes(bits)
+    if not run.broken:
+        # The check fails, and nothing shows where: nothing can be vouched for.
+        doubtful = np.ones_like(doubtful)
+    room = (times[0] - stretch.edges[0]) / stretch.unit if has_start and headless else float("nan")
+    return _found(
+        stretch,
+        content.tobytes(),
+        doubtful,
+        DAMAGED,
+        bits,
+        margins,
+        times,
+        headless=headless,
+        room_units=float(room),
+    )
+
+
+def fits(cells, room_units, code):
+    """Whether so many cells can have lain in a stretch of so many units, give or take what a hole blurs."""
+    slack = 2 * GUARD_CELLS
+    least, most = cells * code.shortest_units - slack, cells * code.longest_units + slack
+    return not (room_units < least or room_units > most)
 
 
 def _both_ends(stretch, front, back, total):
@@ -263,7 +284,13 @@ def _both_ends(stretch, front, back, total):
         if len(differ):
             # The two readings differ where a cell slipped: between the first and the last difference.
             sure_front, sure_back = first + int(differ[0]), sure_back - int(differ[-1]) - 1
+    lost = total - sure_front - sure_back
     doubtful = _doubt(total, stretch.format.frame.bits_per_byte, sure_front, sure_back, margins)
+    if lost > 0 and len(back.bits):
+        room = (back.times[sure_back] - front.times[sure_front]) / stretch.unit
+        if not fits(lost, room, stretch.format.code):
+            # Somewhere cells were lost or gained without a trace, so nothing after the first bytes is certain.
+            doubtful[blocks.PART_START :] = True
     content, faults = stretch.format.frame.to_bytes(bits)
     times = _filled(times, sure_front, sure_back)
     return _found(stretch, content.tobytes(), doubtful | faults, DAMAGED, bits, margins, times)

@@ -14,6 +14,7 @@ __all__ = ["Cells", "CycleLength"]
 
 TRACKED_CELLS = 32  # cells over which one estimate of speed is made: short against wow, long against jitter
 STEADY = 0.12  # cells within this part of their nominal length need no tracking
+SUSPECT_MARGIN, SUSPECT_LEAN = 0.95, 0.02  # a cell no farther off than this is above suspicion
 LOPSIDED = 0.35  # a cell whose halves differ by more than this part of it was not written so
 
 
@@ -27,6 +28,8 @@ class Cells:
     margins : ndarray of float32, shape (cells,)
         1 where a cycle has just the length of its bit, 0 where it lies on the threshold between the two or
         as far out on the other side.
+    lean : ndarray of float32, shape (cells,)
+        How unequal the halves are, beyond what is usual here: 0 is as usual, 1 is all in the first half.
     broken : ndarray of bool, shape (cells,)
         True where no cell of this code can look so: the count of cells may be wrong from here on.
     unit : ndarray of float64, shape (cells,)
@@ -35,6 +38,7 @@ class Cells:
 
     bits: np.ndarray
     margins: np.ndarray
+    lean: np.ndarray
     broken: np.ndarray
     unit: np.ndarray
 
@@ -115,9 +119,30 @@ class CycleLength:
         half_gap = (self.longest_units - self.shortest_units) / 2
         nominal = np.where(large, self.longest_units, self.shortest_units)
         margins = 1 - np.abs(ratio - nominal) / half_gap
-        broken = self._broken(edges, cycles, margins)
+        lean = _lean(edges, cycles)
+        broken = (margins < 0) | (np.abs(lean) > LOPSIDED)
         bits = (large if self.one_units > self.zero_units else ~large).astype(np.uint8)
-        return Cells(bits, np.clip(margins, 0, 1).astype(np.float32), broken, units)
+        margins = np.clip(margins, 0, 1).astype(np.float32)
+        return Cells(bits, margins, lean.astype(np.float32), broken, units)
+
+    def outliers(self, cells):
+        """Cells that are broken, or far off what is usual among the others: something happened to the tape there.
+
+        Parameters
+        ----------
+        cells : Cells
+
+        Returns
+        -------
+        ndarray of bool, shape (cells,)
+        """
+        if len(cells.bits) == 0:
+            return cells.broken
+        fair = ~cells.broken if not cells.broken.all() else cells.broken
+        low, usual = np.percentile(cells.margins[fair], [5, 50])
+        tilt = np.percentile(np.abs(cells.lean[fair]), 95)
+        far = cells.margins < min(SUSPECT_MARGIN, low - 2 * (usual - low))
+        return cells.broken | far | (np.abs(cells.lean) > max(SUSPECT_LEAN, 3 * tilt))
 
     def _follow(self, cycles, unit):
         """Units, lengths in units, and which cycles are the longer ones."""
@@ -145,10 +170,8 @@ class CycleLength:
             found.append(unit)
         return np.interp(np.arange(len(cycles)), middles, found)
 
-    def _broken(self, edges, cycles, margins):
-        first_half = edges[1:-1:2] - edges[:-2:2]
-        lean = 2 * first_half / cycles - 1
-        if len(lean):
-            # A held level makes every cell lean alike; only leaning otherwise is a fault.
-            lean = lean - np.median(lean)
-        return (margins < 0) | (np.abs(lean) > LOPSIDED)
+
+def _lean(edges, cycles):
+    """How unequal the halves of each cell are; a held level makes all lean alike, which is no fault."""
+    lean = 2 * (edges[1:-1:2] - edges[:-2:2]) / cycles - 1
+    return lean - np.median(lean) if len(lean) else lean

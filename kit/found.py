@@ -65,6 +65,9 @@ class FoundBlock:
         True if the recording runs backwards here.
     headless : bool
         True if the block's beginning was lost: `content` is what was read back from its end.
+    room_units : float
+        Of a headless block whose start was heard: how much tape lies between that start and `content`, in
+        units. NaN if unknown.
     side : str
         Which channel it was read from: mono, left, right, sum, difference.
     recording : int
@@ -85,6 +88,7 @@ class FoundBlock:
     unit_s: float
     backwards: bool = False
     headless: bool = False
+    room_units: float = float("nan")
     side: str = "mono"
     recording: int = 0
     note: str = field(default="", compare=False)
@@ -113,6 +117,12 @@ class FoundBlock:
     def sure_bytes(self):
         """How many bytes are not in doubt."""
         return int(np.count_nonzero(~self.doubtful))
+
+    @property
+    def trust(self):
+        """How far a damaged block is to be believed, to compare readings of one place: greater is better."""
+        known = 2 if self.kind in (blocks.HEADER, blocks.DATA) else 1 if self.headless else 0
+        return known, self.sure_bytes
 
     @property
     def payload(self):

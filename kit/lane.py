@@ -217,28 +217,26 @@ class Lane:
 
     def _best_start(self, edges, groups, stop):
         """Of the first start and those inside what it would read, the one that gives most."""
-        best, end = (-1, None, groups[0][0]), groups[0][0].index + 1
+        best, end = (None, None, groups[0][0]), groups[0][0].index + 1
         for group in groups[:MOST_RIVALS]:
-            if best[1] is not None and group[0].index >= end:
+            if best[0] is not None and group[0].index >= end:
                 break
             for start in group:
-                block, used_s = self._salvage_at(edges, start, stop)
-                if block is not None and block.sure_bytes > best[0]:
-                    best, end = (block.sure_bytes, block, start), int(np.searchsorted(edges, used_s))
+                for block, used_s in self._salvage_at(edges, start, stop):
+                    # A rival start one cell off reads as well, but not to a kind of block that exists.
+                    rank = (block.trust[0], start.fit < 1, block.sure_bytes)
+                    if best[0] is None or rank > best[0]:
+                        best, end = (rank, block, start), int(np.searchsorted(edges, used_s))
+        if best[1] is not None:
+            self._unit = best[2].unit
         return best[1], best[2], end
 
     def _salvage_at(self, edges, start, stop):
-        tries = []
         leader_s = float(edges[self.leader.began(edges, start)])
         for format in self.formats:
             block, used_s = salvage_block(edges[start.index : stop], start.unit, leader_s, format)
             if block is not None:
-                tries.append((block.sure_bytes, used_s, block))
-        if not tries:
-            return None, 0.0
-        _, used_s, block = max(tries, key=lambda t: t[0])
-        self._unit = start.unit
-        return self._signed(block), used_s
+                yield self._signed(block), used_s
 
     def _salvage_tails(self, edges, first, stop):
         """Blocks that lost their start, read back from where each gives way to leader."""

@@ -151,7 +151,7 @@ class Listener:
         """Of the damaged readings of one place keep the best, unless the block has been read there."""
         ready = [block for block in self._damaged if block.middle_s < before_s]
         self._damaged = [block for block in self._damaged if block.middle_s >= before_s]
-        for block in sorted(ready, key=lambda b: -b.sure_bytes):
+        for block in sorted(ready, key=lambda b: b.trust, reverse=True):
             rivals = _overlapping(self.blocks, block)
             if not any(_same(block, other) for other in rivals):
                 self._add(block)

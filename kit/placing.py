@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .blockreader import fits
 from .blocks import DATA, PART_START, DataPart, Header, length_of
 from .checks import CHECKS
 from .found import DAMAGED, MENDED, FoundBlock
@@ -92,6 +93,8 @@ def _with_start(entry, header):
     lost = total - len(block.content) if block.headless else 0
     if lost < 0:
         return block
+    if not fits(lost * each, block.room_units, block.format.code):
+        block = block.changed(doubtful=np.ones_like(block.doubtful))
     content = (bytes(lost) + block.content)[:total].ljust(total, b"\0")
     doubtful = np.ones(total, bool)
     doubtful[lost : lost + len(block.content)] = block.doubtful[: total - lost]
