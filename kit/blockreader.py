@@ -8,7 +8,16 @@ from . import blocks
 from .checks import CHECKS
 from .found import CHECKED, DAMAGED, UNCHECKED, FoundBlock
 
-__all__ = ["LOST", "WAIT", "deglitched", "fits", "looks_like_cells", "read_block", "salvage_block"]
+__all__ = [
+    "LOST",
+    "WAIT",
+    "deglitched",
+    "looks_like_cells",
+    "read_block",
+    "salvage_block",
+    "too_tight",
+    "too_wide",
+]
 
 WAIT, LOST = "wait", "lost"
 GLITCH = 0.35  # edges nearer than this part of the shortest half-cycle are a crackle on one edge
@@ -261,39 +270,50 @@ def _one_end(stretch, front, back, has_start):
     )
 
 
-def fits(cells, room_units, code):
-    """Whether so many cells can have lain in a stretch of so many units, give or take what a hole blurs."""
-    slack = 2 * GUARD_CELLS
-    least, most = cells * code.shortest_units - slack, cells * code.longest_units + slack
-    return not (room_units < least or room_units > most)
+def too_tight(cells, room_units, code):
+    """Whether so many cells cannot have lain in a stretch of so many units, whatever a hole blurs."""
+    return room_units < cells * code.shortest_units - 2 * GUARD_CELLS
+
+
+def too_wide(cells, room_units, code):
+    """Whether a stretch of so many units is more than so many cells can fill."""
+    return room_units > cells * code.longest_units + 2 * GUARD_CELLS
 
 
 def _both_ends(stretch, front, back, total):
     """A block of known length: its front, its back, and between them bytes in doubt."""
-    bits, margins = np.zeros(total, np.uint8), np.zeros(total, np.float32)
-    times = np.full(total + 1, np.nan)
-    kept, sure_front, sure_back = min(total, len(front.bits)), min(front.sure, total), min(back.sure, total)
-    bits[:kept], margins[:sure_front] = front.bits[:kept], front.margins[:sure_front]
-    times[: kept + 1] = front.times[: kept + 1]
-    if sure_back:
-        first = total - sure_back
-        behind = back.bits[:sure_back][::-1]
-        differ = np.flatnonzero(front.bits[first:sure_front] != behind[: max(0, sure_front - first)])
-        bits[first:], margins[first:] = behind, back.margins[:sure_back][::-1]
-        times[first:] = back.times[: sure_back + 1][::-1]
-        if len(differ):
-            # The two readings differ where a cell slipped: between the first and the last difference.
-            sure_front, sure_back = first + int(differ[0]), sure_back - int(differ[-1]) - 1
-    lost = total - sure_front - sure_back
-    doubtful = _doubt(total, stretch.format.frame.bits_per_byte, sure_front, sure_back, margins)
-    if lost > 0 and len(back.bits):
-        room = (back.times[sure_back] - front.times[sure_front]) / stretch.unit
-        if not fits(lost, room, stretch.format.code):
-            # Somewhere cells were lost or gained without a trace, so nothing after the first bytes is certain.
-            doubtful[blocks.PART_START :] = True
+    code, each = stretch.format.code, stretch.format.frame.bits_per_byte
+    sure_front, sure_back = min(front.sure, total), min(back.sure, total)
+    room = (back.times[sure_back] - front.times[sure_front]) / stretch.unit if len(back.bits) else np.nan
+    if too_wide(total - sure_front - sure_back, room, code):
+        # The tail lies in the hole as well: what was read backwards belongs to something else.
+        back, sure_back = _Run.empty(), 0
+    bits, margins, times = _pasted(front, back, total, sure_front, sure_back)
+    first = total - sure_back
+    differ = np.flatnonzero(front.bits[first:sure_front] != bits[first:sure_front])
+    if len(differ):
+        # The two readings differ where a cell slipped: between the first and the last difference.
+        sure_front, sure_back = first + int(differ[0]), sure_back - int(differ[-1]) - 1
+    doubtful = _doubt(total, each, sure_front, sure_back, margins)
+    if too_tight(total - sure_front - sure_back, room, code):
+        # Cells were lost somewhere without a trace, so nothing after the first bytes is certain.
+        doubtful[blocks.PART_START :] = True
     content, faults = stretch.format.frame.to_bytes(bits)
     times = _filled(times, sure_front, sure_back)
     return _found(stretch, content.tobytes(), doubtful | faults, DAMAGED, bits, margins, times)
+
+
+def _pasted(front, back, total, sure_front, sure_back):
+    """Bits, margins and times of a block: the back where it is sure, else the front, as far as there is any."""
+    bits, margins = np.zeros(total, np.uint8), np.zeros(total, np.float32)
+    times = np.full(total + 1, np.nan)
+    kept, first = min(total, len(front.bits)), total - sure_back
+    bits[:kept], margins[:sure_front] = front.bits[:kept], front.margins[:sure_front]
+    times[: kept + 1] = front.times[: kept + 1]
+    if sure_back:
+        bits[first:], margins[first:] = back.bits[:sure_back][::-1], back.margins[:sure_back][::-1]
+        times[first:] = back.times[: sure_back + 1][::-1]
+    return bits, margins, times
 
 
 def _doubt(total, each, sure_front, sure_back, margins):

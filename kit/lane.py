@@ -113,18 +113,18 @@ class Lane:
         return [group for group in kept if group]
 
     def _try(self, group, final):
-        """The first of some rival starts that reads; `WAIT` if one may yet."""
+        """The first of some rival starts that reads; `WAIT` if that takes more edges."""
         if not final and len(self._edges) - group[0].index < NEEDED_EDGES:
             return WAIT
-        answers = []
         for start in group:
             edges = self._edges[start.index :]
             answer = read_block(edges, start.unit, self._leader_s(start), self.formats, final)
-            if answer is not WAIT and answer is not LOST:
+            if answer is WAIT:
+                return WAIT
+            if answer is not LOST:
                 self._unit = start.unit
                 return self._signed(answer)
-            answers.append(answer)
-        return WAIT if WAIT in answers else LOST
+        return LOST
 
     def _leader_s(self, start):
         return float(self._edges[self.leader.began(self._edges, start)])

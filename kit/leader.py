@@ -94,13 +94,14 @@ class Leader:
         edges = edges[low : stop + 2]
         if len(edges) < before + after + 3:
             return []
-        cycles = edges[2:] - edges[:-2]
-        at = self._leader_ends(edges, cycles, after)
+        at = self._leader_ends(edges, after)
         leader = (edges[at] - edges[at - before]) / LOCK_CYCLES
-        marks = np.stack([cycles[at + 2 * k] for k in range(self.sync_cycles)]) / leader
+        marks = (
+            np.stack([edges[at + 2 * k + 2] - edges[at + 2 * k] for k in range(self.sync_cycles)]) / leader
+        )
         low_bound, high_bound = self._sync_bounds(code)
-        right = (marks > low_bound) & (marks < high_bound) & self._marks_lean_like_leader(edges, cycles, at)
-        data = cycles[at + after] / leader
+        right = (marks > low_bound) & (marks < high_bound) & self._marks_lean_like_leader(edges, at)
+        data = (edges[at + after + 2] - edges[at + after]) / leader
         good = (right.sum(axis=0) >= self.sync_cycles - 1) & self._is_data(data, code)
         misfit = np.sort(np.abs(marks - self.sync_units / self.leader_units), axis=0)[:-1].sum(axis=0)
         misfit = misfit + ~right.all(axis=0)
@@ -110,26 +111,28 @@ class Leader:
         ]
         return _rivals([s for s in starts if first <= s.index < stop])
 
-    def _leader_ends(self, edges, cycles, after):
-        """Edges with some even leader cycles just before them, and something else than leader after them."""
+    def _leader_ends(self, edges, after):
+        """Edges with some even leader cycles just before them, and about as much time as a sync mark after."""
         half = LOCK_CYCLES  # edges in half the stretch
-        at = np.arange(2 * half, len(edges) - after - 2)
-        mark = edges[at + after] - edges[at]
-        stretch = edges[at] - edges[at - 2 * half]
-        ratio = mark / stretch
+        here = edges[2 * half : len(edges) - after - 2]
+        stretch = here - edges[: len(here)]
+        mark = edges[2 * half + after : len(edges) - 2] - here
         wanted = self.sync_cycles * self.sync_units / (LOCK_CYCLES * self.leader_units)
-        at = at[np.abs(ratio - wanted) < 0.2 * wanted + 0.1]
+        at = 2 * half + np.flatnonzero(np.abs(mark - wanted * stretch) < (0.2 * wanted + 0.1) * stretch)
         early, late = edges[at - half] - edges[at - 2 * half], edges[at] - edges[at - half]
-        last = cycles[at - 2]
+        last = edges[at] - edges[at - 2]
         even = (np.abs(early - late) < EVEN * late) & (np.abs(2 * last - late) < 1.5 * EVEN * late)
         return at[even]
 
-    def _marks_lean_like_leader(self, edges, cycles, at):
+    def _marks_lean_like_leader(self, edges, at):
         """Whether each sync cycle is divided as the leader's are; half a one with half a zero is not."""
-        first_half = edges[1:-1] - edges[:-2]
-        wanted = (first_half[at - 2] + first_half[at - 4]) / (cycles[at - 2] + cycles[at - 4])
+
+        def lean(first, last):
+            return (edges[first + 1] - edges[first]) / (edges[last] - edges[first])
+
+        wanted = (lean(at - 2, at) + lean(at - 4, at - 2)) / 2
         marks = [at + 2 * k for k in range(self.sync_cycles)]
-        return np.stack([np.abs(first_half[k] / cycles[k] - wanted) < LEAN for k in marks])
+        return np.stack([np.abs(lean(k, k + 2) - wanted) < LEAN for k in marks])
 
     def _sync_bounds(self, code):
         """Between which parts of a leader cycle a cycle counts as sync."""

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .blockreader import fits
+from .blockreader import too_tight, too_wide
 from .blocks import DATA, PART_START, DataPart, Header, length_of
 from .checks import CHECKS
 from .found import DAMAGED, MENDED, FoundBlock
@@ -93,7 +93,8 @@ def _with_start(entry, header):
     lost = total - len(block.content) if block.headless else 0
     if lost < 0:
         return block
-    if not fits(lost * each, block.room_units, block.format.code):
+    code = block.format.code
+    if too_tight(lost * each, block.room_units, code) or too_wide(lost * each, block.room_units, code):
         block = block.changed(doubtful=np.ones_like(block.doubtful))
     content = (bytes(lost) + block.content)[:total].ljust(total, b"\0")
     doubtful = np.ones(total, bool)

@@ -91,7 +91,7 @@ class Setting:
 
         Examples
         --------
-        >>> number(0, 0, 10, "%", "an example").named("some_percent").parse("2.5")
+        >>> Setting("some_percent", 0.0, "an example", "%", low=0, high=10).parse("2.5")
         2.5
         """
         word = text.strip().lower()

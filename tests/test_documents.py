@@ -1,0 +1,137 @@
+"""The documents: each command, example, number and link in them holds; and the automatic check can fail."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import kit
+
+TOP = Path(__file__).parents[1]
+README = (TOP / "README.md").read_text("utf-8")
+DEVELOPERS = (TOP / "DEVELOPERS.md").read_text("utf-8")
+
+
+def run(*command, cwd, **more):
+    quiet = {"capture_output": True, "stdin": subprocess.DEVNULL, "text": True, "check": False}
+    return subprocess.run(command, cwd=cwd, **quiet, **more)
+
+
+def blocks_of(text, language):
+    return re.findall(rf"^```{language}\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+
+
+def test_the_automatic_check_runs_just_the_test_command_of_the_readme():
+    section = README.split("## Run all tests")[1].split("\n## ")[0]
+    (command,) = blocks_of(section, "bash")
+    assert command.count("\n") == 1
+    script = (TOP / ".ci/run").read_text("utf-8")
+    assert script.splitlines()[-1] == command.strip()
+    assert "||" not in script
+    assert os.access(TOP / ".ci/run", os.X_OK)
+    assert "ruff check" in command and command.strip().endswith("pytest -n 2")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the check is a script for bash")
+@pytest.mark.parametrize(("python", "status"), [("exit 0", 0), ("exit 3", 3)])
+def test_the_automatic_check_fails_when_a_step_fails(python, status, tmp_path):
+    """Run on a stand-in for the project whose Python does nothing but succeed or fail."""
+    shutil.copytree(TOP / ".ci", tmp_path / "a project" / ".ci")
+    for place in ("a project/.venv/bin/python", "bin/python3"):
+        path = tmp_path / place
+        path.parent.mkdir(parents=True)
+        path.write_text(f"#!/bin/sh\n{'exit 0' if place.startswith('bin') else python}\n")
+        path.chmod(0o755)
+    path = f"{tmp_path / 'bin'}{os.pathsep}{os.environ['PATH']}"
+    done = run("bash", str(tmp_path / "a project/.ci/run"), cwd=tmp_path,
+               env={**os.environ, "PATH": path})
+    assert done.returncode == status
+
+
+def test_the_readme_tells_the_job_first_and_gives_one_command_for_each_need():
+    title, first = README.split("\n\n")[:2]
+    assert title.startswith("# ")
+    assert "cassette" in first and "sound" in first and "teach" in title + first
+    lessons = README.split("## Open the lessons")[1].split("\n## ")[0]
+    opens = {"bash": ".venv/bin/python -m jupyterlab lessons", "bat": r"\python -m jupyterlab lessons"}
+    for language, needed in opens.items():
+        (command,) = blocks_of(lessons, language)
+        assert command.count("\n") == 1 and needed in command
+    assert "(not tried here)" in lessons
+    assert "not yet been tried on hardware here" in README
+
+
+def test_the_taste_of_python_in_the_readme_does_what_it_says(tmp_path):
+    (taste,) = blocks_of(README, "python")
+    assert taste.count("\n") == 5
+    done = run(sys.executable, "-c", taste, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    whole, worn = done.stdout.split("\n", 1)
+    assert whole == "log.txt: 21 bytes, checked"
+    assert worn.startswith("log.txt: 21 bytes, damaged")
+    times = re.search(r"in doubt, at ([\d.]+) to ([\d.]+) s", worn).groups()
+    assert 5.55 < float(times[0]) <= 5.61 and 5.64 <= float(times[1]) < 5.70  # the scratch: 5.6 to 5.65 s
+
+
+def test_the_command_lines_in_the_readme_do_what_they_say(tmp_path):
+    (lines,) = blocks_of(README.split("## The command line")[1], "bash")
+    (tmp_path / "log.txt").write_text("Wind west 5.", encoding="utf-8")
+    for line in lines.splitlines():
+        python, *arguments = line.split()
+        assert python == ".venv/bin/python"
+        done = run(sys.executable, *arguments, cwd=tmp_path)
+        assert done.returncode == 0, done.stderr
+    assert (tmp_path / "quiet-tape.wav").exists()
+    assert (tmp_path / "recovered" / "log.txt").read_text(encoding="utf-8") == "Wind west 5."
+
+
+def test_the_format_in_the_guide_for_developers_can_be_made_and_read():
+    code = blocks_of(DEVELOPERS, "python")[0] + (
+        "\ntape = kit.encode(b'Wind west 5.', format='careful', lead_in_s=0.5)\n"
+        "print(kit.decode(tape, format='careful').verdict)")
+    done = run(sys.executable, "-c", code, cwd=TOP / "tests")
+    assert done.stdout.strip() == "checked", done.stderr
+
+
+def test_documents_link_only_to_what_is_there_and_every_picture_has_its_words():
+    for name in ("README.md", "DEVELOPERS.md", "media/README.md"):
+        path = TOP / name
+        for mark, words, target in re.findall(r"(!?)\[([^\]]*)\]\(([^)]+)\)", path.read_text("utf-8")):
+            assert (path.parent / target).exists(), target
+            assert not mark or len(words) > 40
+
+
+def test_each_sentence_of_the_documents_has_a_line_of_its_own():
+    for text in (README, DEVELOPERS):
+        prose = re.sub(r"^```.*?^```|^\|.*$|^\d+\. |`[^`]*`", "", text, flags=re.MULTILINE | re.DOTALL)
+        crowded = [line for line in prose.splitlines() if re.search(r"[a-z][.!?] [A-Z]", line)]
+        assert not crowded
+
+
+def test_every_media_file_has_its_row_and_is_made_by_the_one_command(tmp_path):
+    table = (TOP / "media" / "README.md").read_text("utf-8")
+    rows_of_files = {line.split("`")[1]: line for line in table.splitlines() if line.startswith("| `")}
+    files = {path.name for path in (TOP / "media").iterdir() if path.suffix not in (".py", ".md", "")}
+    assert set(rows_of_files) == files
+    done = run(sys.executable, str(TOP / "media" / "make.py"), str(tmp_path), cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert {path.name for path in tmp_path.iterdir()} == files
+    for name, row in rows_of_files.items():
+        new, old = tmp_path / name, TOP / "media" / name
+        if name.endswith(".png"):
+            assert f"{size_of(new)} pixels" in row and f"{size_of(old)} pixels" in row
+        else:
+            new, old = kit.Sound.read(new), kit.Sound.read(old)
+            assert np.array_equal(new.samples, old.samples)
+            assert f"{old.rate} Hz" in row and f"{old.seconds:.2f} s" in row
+
+
+def size_of(path):
+    """Width and height of a PNG, which stand at bytes 16 to 24 (PNG specification, §11.2.2)."""
+    width, height = np.frombuffer(path.read_bytes()[16:24], ">u4")
+    return f"{width} × {height}"
