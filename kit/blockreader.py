@@ -1,4 +1,4 @@
-"""Read one block from the edges of a wave: whole if its check agrees, else as much of it as can be vouched for."""
+"""Read one block from the edges of a wave: what its check agrees with."""
 
 from dataclasses import dataclass
 
@@ -6,30 +6,27 @@ import numpy as np
 
 from . import blocks
 from .checks import CHECKS
-from .found import CHECKED, DAMAGED, UNCHECKED, FoundBlock
+from .found import CHECKED, UNCHECKED, FoundBlock
 
 __all__ = [
     "LOST",
     "WAIT",
+    "Stretch",
     "deglitched",
+    "found_block",
     "looks_like_cells",
+    "most_cells",
     "read_block",
-    "salvage_block",
-    "too_tight",
-    "too_wide",
 ]
 
 WAIT, LOST = "wait", "lost"
 GLITCH = 0.35  # edges nearer than this part of the shortest half-cycle are a crackle on one edge
-GUARD_CELLS = 4  # cells before a broken one that are not trusted either
-MILD = 0.3  # margin below which a cell may have been taken for the other
 PROBE_EDGES = 96  # edges after a start that tell whether cells follow at all
 PROBE_BROKEN = 0.35  # part of these cells that may be broken
-FEWEST_CELLS = 24  # cells that must be sure for a damaged block to be believed to be one
 
 
 @dataclass(frozen=True)
-class _Stretch:
+class Stretch:
     """Edges from the first cell of a block on, with what is known of the tape there."""
 
     format: object
@@ -77,12 +74,12 @@ def read_block(edges, unit, leader_s, formats, final):
         return LOST
     answers = []
     for format in formats:
-        edges = edges[: 3 * _most_cells(format)]
-        answer = _read(_Stretch(format, edges, unit, leader_s), final)
+        edges = edges[: 3 * most_cells(format)]
+        answer = _read(Stretch(format, edges, unit, leader_s), final)
         if answer is LOST:
             clean = deglitched(edges, unit, format.code)
             if len(clean) != len(edges):
-                answer = _read(_Stretch(format, clean, unit, leader_s), final)
+                answer = _read(Stretch(format, clean, unit, leader_s), final)
         if isinstance(answer, FoundBlock):
             return answer
         answers.append(answer)
@@ -114,7 +111,9 @@ def _read(stretch, final):
         return LOST
     verdict = CHECKED if format.check_bytes else UNCHECKED
     times = edges[: 2 * total + 1 : 2]
-    return _found(stretch, content, np.zeros(len(content), bool), verdict, cells.bits, cells.margins, times)
+    return found_block(
+        stretch, content, np.zeros(len(content), bool), verdict, cells.bits, cells.margins, times
+    )
 
 
 def _cells_needed(stretch, have):
@@ -126,7 +125,7 @@ def _cells_needed(stretch, have):
     length = blocks.length_of(_first_bytes(stretch, blocks.PART_START))
     if length is not None:
         return (length + format.check_bytes) * each
-    if have * 2 > 2 * _most_cells(format):
+    if have * 2 > 2 * most_cells(format):
         return LOST
     end = format.leader.find_end(stretch.edges, stretch.unit, format.code)
     if end is None:
@@ -135,7 +134,7 @@ def _cells_needed(stretch, have):
     return whole * each if whole > 1 + format.check_bytes else LOST
 
 
-def _most_cells(format):
+def most_cells(format):
     return (blocks.PART_START + blocks.LARGEST + format.check_bytes) * format.frame.bits_per_byte
 
 
@@ -145,7 +144,7 @@ def _first_bytes(stretch, count):
     return stretch.format.frame.to_bytes(found.bits)[0].tobytes()
 
 
-def _found(stretch, content, doubtful, verdict, bits, margins, times, **more):
+def found_block(stretch, content, doubtful, verdict, bits, margins, times, **more):
     start = float(times[0])
     return FoundBlock(
         stretch.format,
@@ -160,178 +159,3 @@ def _found(stretch, content, doubtful, verdict, bits, margins, times, **more):
         stretch.unit,
         **more,
     )
-
-
-def salvage_block(edges, unit, leader_s, format, has_start=True):
-    """Read what can be vouched for of a block whose check does not agree.
-
-    Cells are read forwards from the start up to the first that cannot be one, and backwards from the tail.
-
-    Parameters
-    ----------
-    edges : ndarray of float64, shape (n,)
-        Seconds; from the first cell's first edge on (or from anywhere before the tail, without a start).
-    unit : float
-        Seconds in a unit.
-    leader_s : float
-        Where the leader before it begins, in seconds.
-    format : Format
-    has_start : bool
-        False if the sync mark was lost: then there is only the way back from the tail.
-
-    Returns
-    -------
-    tuple of (FoundBlock or None, float)
-        The damaged block, and the time up to which the edges were used.
-    """
-    if has_start and not looks_like_cells(edges, unit, format.code):
-        return None, float(edges[0])
-    clean = deglitched(edges[: 4 * _most_cells(format)] if has_start else edges, unit, format.code)
-    if len(clean) < 2:
-        return None, float(edges[-1])
-    stretch = _Stretch(format, clean, unit, leader_s)
-    end = format.leader.find_end(clean, unit, format.code)
-    stop = len(clean) - 1 if end is None else end[0]
-    used_s = float(clean[stop])
-    front = _forwards(stretch, stop) if has_start else _Run.empty()
-    back = _backwards(stretch, end) if end is not None else _Run.empty()
-    if max(front.sure, back.sure) < FEWEST_CELLS:
-        return None, used_s
-    each = format.frame.bits_per_byte
-    length = None
-    if front.sure >= blocks.PART_START * each:
-        length = blocks.length_of(format.frame.to_bytes(front.bits[: blocks.PART_START * each])[0].tobytes())
-    if length is None:
-        return _one_end(stretch, front, back, has_start), used_s
-    return _both_ends(stretch, front, back, (length + format.check_bytes) * each), used_s
-
-
-@dataclass(frozen=True)
-class _Run:
-    """Cells read in one direction, in tape order of reading, and how many of them are sure."""
-
-    bits: np.ndarray
-    margins: np.ndarray
-    times: np.ndarray  # seconds, one more than bits
-    sure: int
-    broken: bool
-
-    @classmethod
-    def empty(cls):
-        return cls(np.zeros(0, np.uint8), np.zeros(0, np.float32), np.zeros(1), 0, True)
-
-
-def _run(code, edges, unit, times):
-    cells = code.decode(edges, unit)
-    broken = np.flatnonzero(code.outliers(cells))
-    sure = max(0, int(broken[0]) - GUARD_CELLS) if len(broken) else len(cells.bits)
-    return _Run(cells.bits, cells.margins, times, sure, len(broken) > 0)
-
-
-def _forwards(stretch, stop):
-    edges = stretch.edges[: min(stop, 2 * _most_cells(stretch.format)) // 2 * 2 + 1]
-    return _run(stretch.format.code, edges, stretch.unit, edges[::2])
-
-
-def _backwards(stretch, end):
-    stop, unit = end
-    edges = stretch.edges[max(0, stop - 2 * _most_cells(stretch.format)) : stop + 1]
-    edges = edges[(len(edges) - 1) % 2 :]
-    mirrored = edges[-1] - edges[::-1]
-    return _run(stretch.format.code, mirrored, unit, edges[::-1][::2])
-
-
-def _one_end(stretch, front, back, has_start):
-    """A block of unknown length: what was read from the end that gave more."""
-    each = stretch.format.frame.bits_per_byte
-    headless = back.sure >= front.sure
-    run = back if headless else front
-    whole = run.sure // each * each
-    if whole == 0:
-        return None
-    bits, margins, times = run.bits[:whole], run.margins[:whole], run.times[: whole + 1]
-    if headless:
-        bits, margins, times = bits[::-1], margins[::-1], times[::-1]
-    content, doubtful = stretch.format.frame.to_bytes(bits)
-    if not run.broken:
-        # The check fails, and nothing shows where: nothing can be vouched for.
-        doubtful = np.ones_like(doubtful)
-    room = (times[0] - stretch.edges[0]) / stretch.unit if has_start and headless else float("nan")
-    return _found(
-        stretch,
-        content.tobytes(),
-        doubtful,
-        DAMAGED,
-        bits,
-        margins,
-        times,
-        headless=headless,
-        room_units=float(room),
-    )
-
-
-def too_tight(cells, room_units, code):
-    """Whether so many cells cannot have lain in a stretch of so many units, whatever a hole blurs."""
-    return room_units < cells * code.shortest_units - 2 * GUARD_CELLS
-
-
-def too_wide(cells, room_units, code):
-    """Whether a stretch of so many units is more than so many cells can fill."""
-    return room_units > cells * code.longest_units + 2 * GUARD_CELLS
-
-
-def _both_ends(stretch, front, back, total):
-    """A block of known length: its front, its back, and between them bytes in doubt."""
-    code, each = stretch.format.code, stretch.format.frame.bits_per_byte
-    sure_front, sure_back = min(front.sure, total), min(back.sure, total)
-    room = (back.times[sure_back] - front.times[sure_front]) / stretch.unit if len(back.bits) else np.nan
-    if too_wide(total - sure_front - sure_back, room, code):
-        # The tail lies in the hole as well: what was read backwards belongs to something else.
-        back, sure_back = _Run.empty(), 0
-    bits, margins, times = _pasted(front, back, total, sure_front, sure_back)
-    first = total - sure_back
-    differ = np.flatnonzero(front.bits[first:sure_front] != bits[first:sure_front])
-    if len(differ):
-        # The two readings differ where a cell slipped: between the first and the last difference.
-        sure_front, sure_back = first + int(differ[0]), sure_back - int(differ[-1]) - 1
-    doubtful = _doubt(total, each, sure_front, sure_back, margins)
-    if too_tight(total - sure_front - sure_back, room, code):
-        # Cells were lost somewhere without a trace, so nothing after the first bytes is certain.
-        doubtful[blocks.PART_START :] = True
-    content, faults = stretch.format.frame.to_bytes(bits)
-    times = _filled(times, sure_front, sure_back)
-    return _found(stretch, content.tobytes(), doubtful | faults, DAMAGED, bits, margins, times)
-
-
-def _pasted(front, back, total, sure_front, sure_back):
-    """Bits, margins and times of a block: the back where it is sure, else the front, as far as there is any."""
-    bits, margins = np.zeros(total, np.uint8), np.zeros(total, np.float32)
-    times = np.full(total + 1, np.nan)
-    kept, first = min(total, len(front.bits)), total - sure_back
-    bits[:kept], margins[:sure_front] = front.bits[:kept], front.margins[:sure_front]
-    times[: kept + 1] = front.times[: kept + 1]
-    if sure_back:
-        bits[first:], margins[first:] = back.bits[:sure_back][::-1], back.margins[:sure_back][::-1]
-        times[first:] = back.times[: sure_back + 1][::-1]
-    return bits, margins, times
-
-
-def _doubt(total, each, sure_front, sure_back, margins):
-    """Bytes in doubt: those in the hole; with no hole, those with a near miss; with none of these, all."""
-    cells = np.zeros(total, bool)
-    cells[sure_front : total - sure_back] = True
-    if not cells.any():
-        cells = margins < MILD
-        cells = cells if cells.any() else ~cells
-    return cells.reshape(-1, each).any(axis=1)
-
-
-def _filled(times, sure_front, sure_back):
-    """Times across a hole, spread evenly between its ends."""
-    hole = np.ones(len(times), bool)
-    hole[: sure_front + 1] = False
-    hole[len(times) - 1 - sure_back :] &= sure_back == 0
-    if sure_back == 0:
-        hole &= np.isnan(times)
-    known = np.flatnonzero(~hole)
-    return np.interp(np.arange(len(times)), known, times[known])

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from .blockreader import LOST, WAIT, read_block, salvage_block
+from .blockreader import LOST, WAIT, read_block
 from .blocks import LARGEST
 from .ears import Ear
+from .salvage import salvage_block
 from .smoothing import Conditioner
 from .waves import EdgeFinder
 

@@ -11,6 +11,7 @@ from .errors import SettingError
 from .formats import FORMATS, find_format
 from .found import DAMAGED, Event
 from .lane import Lane
+from .spans import apart, common, joined, overlapping, same_block
 from .story import story
 
 __all__ = ["Listener"]
@@ -135,10 +136,10 @@ class Listener:
 
     def _known(self, block):
         """Whether the same block has been read there already; notes when two sides differ."""
-        for other in _overlapping(self.blocks, block):
+        for other in overlapping(self.blocks, block):
             if other.content == block.content:
                 return True
-            if other.side != block.side and _apart(other, block) < 0.5:
+            if other.side != block.side and apart(other, block) < 0.5:
                 self._twins = False
         return False
 
@@ -152,8 +153,8 @@ class Listener:
         ready = [block for block in self._damaged if block.middle_s < before_s]
         self._damaged = [block for block in self._damaged if block.middle_s >= before_s]
         for block in sorted(ready, key=lambda b: b.trust, reverse=True):
-            rivals = _overlapping(self.blocks, block)
-            if not any(_same(block, other) for other in rivals):
+            rivals = overlapping(self.blocks, block)
+            if not any(same_block(block, other) for other in rivals):
                 self._add(block)
 
     # -- second effort -----------------------------------------------------------------------------------
@@ -187,8 +188,8 @@ class Listener:
         spans = None
         for side in sides:
             mine = [b for b in self.blocks if b.verdict != DAMAGED and side in (None, b.side)]
-            mine = _joined([self._samples_of(b) for b in mine])
-            spans = mine if spans is None else _common(spans, mine)
+            mine = joined([self._samples_of(b) for b in mine])
+            spans = mine if spans is None else common(spans, mine)
         return [(max(a, first), min(b, stop)) for a, b in spans or [] if b > first and a < stop]
 
     def _samples_of(self, block):
@@ -264,46 +265,3 @@ def _by_cells(formats):
 
 def _silence(samples):
     return SILENCE if samples.dtype.kind == "f" else SILENCE * 32768
-
-
-def _overlapping(blocks, block):
-    start, stop = block.span_s
-    return [b for b in blocks if b.span_s[0] < stop and b.span_s[1] > start]
-
-
-def _apart(one, other):
-    """How far two blocks lie apart, as a part of the longer: 0 is the same place."""
-    (a, b), (c, d) = one.span_s, other.span_s
-    return (abs(a - c) + abs(b - d)) / max(b - a, d - c)
-
-
-def _same(damaged, other):
-    """Whether a damaged reading is of a block that has been read, or damaged less, in the same place."""
-    start, stop = damaged.span_s
-    first, last = other.span_s
-    inside = min(stop, last) - max(start, first)
-    if inside < 0.5 * (stop - start):
-        return False
-    if other.side == damaged.side or other.headless or damaged.headless:
-        return True
-    size = min(len(other.content), len(damaged.content))
-    sure = ~damaged.doubtful[:size] & ~other.doubtful[:size]
-    mine = np.frombuffer(damaged.content[:size], np.uint8)[sure]
-    theirs = np.frombuffer(other.content[:size], np.uint8)[sure]
-    # Two tapes on two sides agree in one byte of many by chance; one tape agrees nearly everywhere.
-    return len(mine) < 16 or np.mean(mine == theirs) > 0.5
-
-
-def _joined(spans):
-    """Spans in order; those nearer to each other than the third number are made one."""
-    joined = []
-    for start, stop, gap in sorted(spans):
-        if joined and start - joined[-1][1] < gap:
-            joined[-1] = (joined[-1][0], max(stop, joined[-1][1]))
-        else:
-            joined.append((start, stop))
-    return joined
-
-
-def _common(one, other):
-    return [(max(a, c), min(b, d)) for a, b in one for c, d in other if max(a, c) < min(b, d)]

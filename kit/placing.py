@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .blockreader import too_tight, too_wide
 from .blocks import DATA, PART_START, DataPart, Header, length_of
 from .checks import CHECKS
 from .found import DAMAGED, MENDED, FoundBlock
+from .salvage import too_tight, too_wide
 
 __all__ = ["Entry", "place_blocks"]
 

@@ -20,10 +20,7 @@ DEVELOPERS = (TOP / "DEVELOPERS.md").read_text("utf-8")
 
 MOST_LINES = 300
 # Longer ones, and why they may be.
-LONGER = {
-    "joining.py": "placing, grouping and judging blocks share an entry; split it when repair comes",
-    "listener.py": "one state machine with its small helpers; to be split when a second reader comes",
-}
+LONGER = {}
 
 
 def run(*command, cwd, **more):
