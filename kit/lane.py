@@ -7,7 +7,7 @@ import numpy as np
 from .blockreader import LOST, WAIT, read_block
 from .blocks import LARGEST
 from .ears import Ear
-from .salvage import salvage_block
+from .salvage import salvage_block, salvage_tails
 from .smoothing import Conditioner
 from .waves import EdgeFinder
 
@@ -240,24 +240,10 @@ class Lane:
                 yield self._signed(block), used_s
 
     def _salvage_tails(self, edges, first, stop):
-        """Blocks that lost their start, read back from where each gives way to leader."""
-        found = []
-        while self._unit is not None and stop - first > NEEDED_EDGES:
-            stretch = edges[first:stop]
-            format = self.formats[0]
-            block, used_s = salvage_block(stretch, self._unit, float(stretch[0]), format, has_start=False)
-            if block is not None:
-                found.append(self._signed(block))
-            end = int(np.searchsorted(edges, used_s))
-            # Step over the leader that ended it.
-            halves = np.diff(edges[end:stop]) / self._unit
-            other = np.flatnonzero(
-                np.abs(halves - self.leader.leader_units / 2) > self.leader.leader_units / 6
-            )
-            if len(other) == 0:
-                break
-            first = end + max(1, int(other[0]))
-        return found
+        """Blocks that lost their start."""
+        if self._unit is None or stop - first <= NEEDED_EDGES:
+            return []
+        return [self._signed(b) for b in salvage_tails(edges[first:stop], self._unit, self.formats[0])]
 
 
 def _mirrored(block):

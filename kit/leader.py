@@ -199,6 +199,12 @@ class Leader:
                 return first + int(odd[-1]) + 1 if len(odd) else 0
             size *= 4
 
+    def even_edges(self, edges, unit):
+        """How many of the first edges lie in leader: at least 1, to step over it."""
+        halves = np.diff(edges) / unit
+        other = np.flatnonzero(np.abs(halves - self.leader_units / 2) > self.leader_units / 6)
+        return max(1, int(other[0])) if len(other) else len(edges)
+
 
 def _rivals(starts):
     """Starts that lie close together, in groups, best fit first."""

@@ -208,8 +208,11 @@ class Listener:
         for first, samples in self._pending:
             piece = samples[max(0, start - first) : max(0, stop - first)]
             if len(piece) and (np.abs(piece).max() > _silence(piece) or any(s.open for s in self._second)):
+                mixed = {}
                 for second in self._second:
-                    self._take(second.feed(max(start, first), piece))
+                    if second.mix not in mixed:
+                        mixed[second.mix] = second.mix.of(piece)
+                    self._take(second.feed(max(start, first), mixed[second.mix]))
 
     def _close_second(self):
         for second in self._second:
@@ -237,7 +240,7 @@ class _Second:
             self.lane.skip_to(position)
             self.open = True
         self._next = position + len(samples)
-        return blocks + self.lane.feed(self.mix.of(samples))
+        return blocks + self.lane.feed(samples)
 
     def close(self):
         if not self.open:

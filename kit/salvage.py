@@ -8,14 +8,14 @@ from . import blocks
 from .blockreader import Stretch, deglitched, found_block, looks_like_cells, most_cells
 from .found import DAMAGED
 
-__all__ = ["salvage_block", "too_tight", "too_wide"]
+__all__ = ["salvage_block", "salvage_tails", "too_tight", "too_wide"]
 
 GUARD_CELLS = 4  # cells before a broken one that are not trusted either
 MILD = 0.3  # margin below which a cell may have been taken for the other
 FEWEST_CELLS = 24  # cells that must be sure for a damaged block to be believed to be one
 
 
-def salvage_block(edges, unit, leader_s, format, has_start=True):
+def salvage_block(edges, unit, leader_s, format):
     """Read what can be vouched for of a block whose check does not agree.
 
     Cells are read forwards from the start up to the first that cannot be one, and backwards from the tail.
@@ -23,30 +23,26 @@ def salvage_block(edges, unit, leader_s, format, has_start=True):
     Parameters
     ----------
     edges : ndarray of float64, shape (n,)
-        Seconds; from the first cell's first edge on (or from anywhere before the tail, without a start).
+        Seconds; from the first cell's first edge on.
     unit : float
         Seconds in a unit.
     leader_s : float
         Where the leader before it begins, in seconds.
     format : Format
-    has_start : bool
-        False if the sync mark was lost: then there is only the way back from the tail.
 
     Returns
     -------
     tuple of (FoundBlock or None, float)
         The damaged block, and the time up to which the edges were used.
     """
-    if has_start and not looks_like_cells(edges, unit, format.code):
+    if not looks_like_cells(edges, unit, format.code):
         return None, float(edges[0])
-    clean = deglitched(edges[: 4 * most_cells(format)] if has_start else edges, unit, format.code)
-    if len(clean) < 2:
-        return None, float(edges[-1])
+    clean = deglitched(edges[: 4 * most_cells(format)], unit, format.code)
     stretch = Stretch(format, clean, unit, leader_s)
     end = format.leader.find_end(clean, unit, format.code)
     stop = len(clean) - 1 if end is None else end[0]
     used_s = float(clean[stop])
-    front = _forwards(stretch, stop) if has_start else _Run.empty()
+    front = _forwards(stretch, stop)
     back = _backwards(stretch, end) if end is not None else _Run.empty()
     if max(front.sure, back.sure) < FEWEST_CELLS:
         return None, used_s
@@ -55,8 +51,37 @@ def salvage_block(edges, unit, leader_s, format, has_start=True):
     if front.sure >= blocks.PART_START * each:
         length = blocks.length_of(format.frame.to_bytes(front.bits[: blocks.PART_START * each])[0].tobytes())
     if length is None:
-        return _one_end(stretch, front, back, has_start), used_s
+        return _one_end(stretch, front, back, has_start=True), used_s
     return _both_ends(stretch, front, back, (length + format.check_bytes) * each), used_s
+
+
+def salvage_tails(edges, unit, format):
+    """Blocks that lost their start, read back from where each gives way to leader.
+
+    Parameters
+    ----------
+    edges : ndarray of float64, shape (n,)
+        Seconds; a stretch in which no start was found.
+    unit : float
+        Seconds in a unit, to within about a quarter.
+    format : Format
+
+    Yields
+    ------
+    FoundBlock
+        Headless.
+    """
+    clean, here = deglitched(edges, unit, format.code), 0
+    while (end := format.leader.find_end(clean, unit, format.code, here)) is not None:
+        stop, tail_unit = end
+        first = max(here, stop - 2 * most_cells(format))
+        stretch = Stretch(format, clean[first : stop + 1], unit, float(clean[first]))
+        back = _backwards(stretch, (stop - first, tail_unit))
+        if back.sure >= FEWEST_CELLS:
+            block = _one_end(stretch, _Run.empty(), back, has_start=False)
+            if block is not None:
+                yield block.changed(leader_s=block.start_s)
+        here = stop + format.leader.even_edges(clean[stop:], unit)
 
 
 @dataclass(frozen=True)

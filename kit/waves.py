@@ -186,10 +186,14 @@ def _crossings(samples):
 
 def _between(samples, left, right):
     """Where the wave crosses zero between a sample on one side and one on the other: the crossings' mean."""
+    before, after = samples[left].astype(float), samples[right].astype(float)
+    found = left + before / (before - after)
+    wide = right - left > 1
     crossings = _crossings(samples)
-    first, stop = np.searchsorted(crossings, left), np.searchsorted(crossings, right)
+    first, stop = np.searchsorted(crossings, left[wide]), np.searchsorted(crossings, right[wide])
     total = np.concatenate(([0.0], np.cumsum(crossings)))
-    return (total[stop] - total[first]) / (stop - first)
+    found[wide] = (total[stop] - total[first]) / (stop - first)
+    return found
 
 
 def _levels(size, window):

@@ -61,7 +61,8 @@ def _conditions(sound, folder):
     yield "stereo, both sides", written(folder / "stereo.wav", both, rate), "house"
     both[:, 1] = 0
     yield "stereo, left only", written(folder / "left.wav", both, rate), "house"
-    yield "stereo, both sides, auto", written(folder / "two.wav", np.stack((clean, clean), axis=1), rate), "auto"
+    both[:, 1] = clean
+    yield "stereo, both sides, auto", written(folder / "two.wav", both, rate), "auto"
     yield "8 bits", written(folder / "eight.wav", clean, rate, "PCM_U8"), "house"
     yield "24 bits", written(folder / "three.wav", clean, rate, "PCM_24"), "house"
     yield "FLAC", written(folder / "tape.flac", clean, rate), "house"
@@ -110,6 +111,8 @@ def memory():
             if importlib.util.find_spec("kit.__main__"):
                 out = Path(folder) / "files"
                 reports.append(("command", run_apart("command", "decode", path, "-o", out)))
+                told = reports[1][1]["status"] == (0 if size else 1)
+                yield at_least(f"command, {name}: exit status as it should be", 100.0 * told, "%", 100)
             for way, report in reports:
                 yield at_most(f"{way}, {name}: peak", report["peak_mb"], "MB", MEMORY_MB)
                 yield Row(f"{way}, {name}", LONG_MINUTES * 60 / report["seconds"], "x real time", clock=True)

@@ -1,4 +1,4 @@
-"""Recordings to measure with: tapes of random bytes, made worse in one way each, and long ones made in pieces."""
+"""Recordings to measure with: tapes of random bytes, made worse in one way each, and long ones in pieces."""
 
 import random
 
@@ -26,7 +26,7 @@ def hissing(samples, part, seed=1):
 
 
 def fluttering(samples, rate, depth=0.003, flutter_hz=6.0):
-    """Samples as a machine plays them whose speed swings by `depth` either way, `flutter_hz` times a second."""
+    """Samples as a machine plays them whose speed swings by `depth` either way, at `flutter_hz`."""
     places = np.arange(len(samples), dtype=float)
     swing = depth * rate / (2 * np.pi * flutter_hz) * np.sin(2 * np.pi * flutter_hz / rate * places)
     return np.interp(places + swing, places, samples).astype(np.float32)

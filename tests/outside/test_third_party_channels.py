@@ -1,4 +1,4 @@
-'''Tapes carried by codings that others made for speech and music.
+"""Tapes carried by codings that others made for speech and music.
 
 Each channel is written and read by soundfile (libsndfile and the encoders it brings) alone, so nothing of the kit
 is in it but the samples that go in and those that `decode` reads from the file. The standards: ITU-T G.711 (µ-law,
@@ -41,14 +41,15 @@ blocks that read, "all" where every tape read whole, "-" where the rate cannot c
     Opus, 8 kHz, 32 kb/s                       all   all   all     -     -
 
 Why some do not: the codings move edges and add some. Half-cycles are half a unit or one unit long, and a cell is
-mistaken once its cycle is off by half a unit. Of a thousand cycles the worst is off by 0.01 to 0.1 unit wherever
-tapes read whole; through MS ADPCM at 44.1 kHz and speed 2 by 0.5 (its step is too small to follow the steep edges,
-some of which are missing altogether), through GSM at 8 kHz and speed 1 by 1.1. Vorbis at 60 kb/s and Opus at
-32 kb/s keep the edges (off by 0.2 and less), but let the wave dip through zero in the middle of long half-cycles.
+mistaken once its cycle is off by half a unit. The worst cycle of a thousand is off by 0.2 unit at most where tapes
+read whole (through MS ADPCM by 0.4); through MS ADPCM at 44.1 kHz and speed 2 by 0.54 (its step is too small to
+follow the steep edges, some of which are missing altogether), through GSM at 8 kHz and speed 1 by 1.1. Vorbis at
+60 kb/s and speed 2, and Opus at 16 kHz, 32 kb/s and speed 1, still keep the edges (off by 0.19), but let the wave
+dip through zero in the middle of long half-cycles.
 
 A tape that does not read whole is said to be damaged, and nothing wrong in it is vouched for: that is tested
 wherever the table does not say "all", and where it only just does.
-'''
+"""
 
 import random
 from dataclasses import dataclass, field
@@ -160,6 +161,21 @@ def hides_damage(reading, data):
     """Whether something that is not these bytes is called complete, or damage left unsaid."""
     wrong = [file for file in reading.files if file.complete and file.data != data]
     return bool(wrong) or (reading.complete and not is_whole(reading, data))
+
+
+def unsaid(reading, data):
+    """Bytes of damaged files that are wrong though not in doubt, and all that are not in doubt."""
+    wrong = sure = 0
+    for file in reading.files:
+        if file.complete or file.length != len(data):
+            continue
+        held = np.frombuffer(file.data[: len(data)], np.uint8)
+        trusted = np.ones(len(held), bool)
+        for start, stop in file.doubtful:
+            trusted[start:stop] = False
+        sure += int(trusted.sum())
+        wrong += int((trusted & (held != np.frombuffer(data, np.uint8)[: len(held)])).sum())
+    return wrong, sure
 
 
 WHOLE = [(name, speed) for name, channel in CHANNELS.items() for speed in channel.whole]
