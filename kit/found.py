@@ -74,6 +74,8 @@ class FoundBlock:
         Number of the recording, from 0.
     note : str
         What it took to read, if anything.
+    soft : ndarray of float32, shape (bits,), or None
+        From readers that weigh bits: how much likelier a one is than a zero, as a natural logarithm.
     """
 
     format: Format
@@ -92,6 +94,7 @@ class FoundBlock:
     side: str = "mono"
     recording: int = 0
     note: str = field(default="", compare=False)
+    soft: np.ndarray | None = field(default=None, compare=False)
 
     @property
     def stop_s(self):
