@@ -1,5 +1,6 @@
 """Teach how data is stored as audio on cassette tape: a real encoder and decoder, and what it takes to show it."""
 
+from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import FORMATS, SPEEDS, Format, register
 from .listener import Listener
@@ -10,6 +11,7 @@ from .tape import TapeFile, decode, encode, encode_sides
 __all__ = [
     "FORMATS",
     "SPEEDS",
+    "Deck",
     "Format",
     "KitError",
     "Listener",
@@ -19,6 +21,8 @@ __all__ = [
     "Sound",
     "SoundError",
     "TapeFile",
+    "capacity",
+    "decks",
     "decode",
     "encode",
     "encode_sides",
