@@ -12,7 +12,9 @@ from .placing import Entry, place_blocks
 
 __all__ = ["ReadFile", "join_blocks"]
 
-MOST_FILLING = 4 << 20  # bytes of gaps that are filled so that what follows lies in its place
+# Gaps are filled so that what follows lies in its place, but a claim alone reserves nothing: so many bytes, and
+# so many times what was received, at most.
+FILLING_FREE, FILLING_TIMES, MOST_FILLING = 64 << 10, 16, 4 << 20
 FEWEST_SURE = 0.1  # part of a damaged block that must be sure before it stands in for a missing one
 
 
@@ -190,6 +192,8 @@ def _usual_size(group):
 def _pieces(group, size, length, last):
     """Stretches of the file in order, gaps included as long as filling them stays within reason."""
     pieces, filling, note = [], 0, ""
+    received = sum(len(entry.block.content) for entry in group.values())
+    most = min(MOST_FILLING, FILLING_FREE + FILLING_TIMES * received)
     end = 0
     for number, entry in group.items():
         offset = number * size
@@ -197,7 +201,7 @@ def _pieces(group, size, length, last):
             continue
         if offset > end:
             filling += offset - end
-            if filling > MOST_FILLING:
+            if filling > most:
                 note = f"block {number} claims to lie {offset} bytes in, farther than the tape can hold: left out"
                 break
             pieces.append(Piece(end, offset - end, None))
@@ -205,7 +209,7 @@ def _pieces(group, size, length, last):
         wanted = size if length is None else min(size, length - offset)
         pieces.append(Piece(offset, min(held, wanted), entry.block))
         end = offset + min(held, wanted)
-    if length is not None and length - end > 0 and filling + length - end <= MOST_FILLING:
+    if length is not None and length - end > 0 and filling + length - end <= most:
         pieces.append(Piece(end, length - end, None))
     missing = last - len([p for p in pieces if p.block is not None])
     if missing > 0 and not note:

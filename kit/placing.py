@@ -48,7 +48,7 @@ def place_blocks(entries):
         if place is None:
             continue
         header = headers.get(place[0])
-        last = header.blocks if header else 1 << 16
+        last = min(header.blocks, 1 << 16) if header else 1 << 16
         if 0 <= place[1] < last and not _filled(entries, place):
             entry.tag, entry.number = place
             entry.block = _with_start(entry, header)

@@ -35,8 +35,8 @@ def salvage_block(edges, unit, leader_s, format):
     tuple of (FoundBlock or None, float)
         The damaged block, and the time up to which the edges were used.
     """
-    if not looks_like_cells(edges, unit, format.code):
-        return None, float(edges[0])
+    if len(edges) < 2 * FEWEST_CELLS or not looks_like_cells(edges, unit, format.code):
+        return None, 0.0
     clean = deglitched(edges[: 4 * most_cells(format)], unit, format.code)
     stretch = Stretch(format, clean, unit, leader_s)
     end = format.leader.find_end(clean, unit, format.code)

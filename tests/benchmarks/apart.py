@@ -6,11 +6,9 @@ held, and what the task says. Tasks::
     python apart.py decode RECORDING FORMAT       kit.decode of a path
     python apart.py command ARGUMENT...           the kit's command line
     python apart.py tape BYTES SPEED RECORDING    encode random bytes, write them, decode the file
-    python apart.py import MODULE                 import a module
 """
 
 import contextlib
-import importlib
 import io
 import json
 import random
@@ -79,13 +77,7 @@ def tape(size, speed, path):
     return {"exact": exact, "played_s": played_s, **took}
 
 
-def load(module):
-    """Import a module; that this process has `json` and the like already changes little."""
-    importlib.import_module(module)
-    return {}
-
-
-TASKS = {"decode": decode, "command": command, "tape": tape, "import": load}
+TASKS = {"decode": decode, "command": command, "tape": tape}
 
 if __name__ == "__main__":
     start = time.perf_counter()

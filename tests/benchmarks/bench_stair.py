@@ -10,7 +10,7 @@ import soundfile
 import kit
 
 from .recordings import PROGRAM_BYTES, fluttering, hissing, long_hiss, long_tape, program, written
-from .rows import Row, at_least, at_most, best_of, run_apart
+from .rows import Row, at_least, at_most, best_of, import_seconds, run_apart
 
 __all__ = ["BENCHMARKS"]
 
@@ -96,7 +96,7 @@ def encode():
 def imports():
     """How long a fresh process takes to import the kit."""
     for module, goal in (("kit", 0.3), ("numpy", None)):
-        took = min(run_apart("import", module)["seconds"] for _ in range(7))
+        took = min(import_seconds(module) for _ in range(9))
         name = f"import {module}"
         yield at_most(name, took, "s", goal, clock=True) if goal else Row(f"{name} alone", took, "s")
 

@@ -7,7 +7,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["Row", "at_least", "at_most", "best_of", "run_apart", "table"]
+__all__ = ["Row", "at_least", "at_most", "best_of", "import_seconds", "run_apart", "table"]
 
 
 @dataclass(frozen=True)
@@ -79,6 +79,13 @@ def run_apart(*arguments):
     if done.returncode:
         raise RuntimeError(f"{' '.join(map(str, arguments))} failed: {done.stderr.strip()[-400:]}")
     return json.loads(done.stdout.splitlines()[-1])
+
+
+def import_seconds(module):
+    """Seconds that a fresh process, with nothing else loaded, takes to import a module."""
+    code = f"import time; start = time.perf_counter(); import {module}; print(time.perf_counter() - start)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return float(done.stdout)
 
 
 def table(rows):
