@@ -1,25 +1,20 @@
 """``encode``: files to audio."""
 
-import os
 import warnings
 from pathlib import Path
-
-import numpy as np
 
 from ..blocks import CONTENTS, fit_name
 from ..errors import SettingError
 from ..filewriting import FILE_TYPES
 from ..formats import FORMATS, SPEEDS, find_format, find_speed
-from ..sound import Sound
+from ..player import CAUTION, quiet, quiet_path
 from ..tape import TapeFile, encode_sides, playing_seconds, sides_needed
 from .arguments import address, real, whole
 from .talking import complain, duration, number, progress, say, say_json
+from .targets import check_target, refuse_existing
 
-__all__ = ["add_to", "listening_copy", "run"]
+__all__ = ["add_to", "run"]
 
-CAUTION = "for a recorder: loud; headphones off, lower the volume before opening it elsewhere"
-QUIET_PEAK = 0.1
-FADE_S = 0.01
 CASSETTES = {"C60": 60, "C90": 90}  # minutes on both sides; common practice
 MOST_MEMORY_BYTES = 4e9  # a tape is made in memory
 BYTES_PER_SAMPLE = 8  # float32, twice while the pieces are joined
@@ -118,31 +113,19 @@ def _add_file_settings(parser):
 def run(args):
     """Encode, and say what was made; the exit status."""
     target = Path(args.output)
-    _check_target(target)
+    check_target(target, "TAPE")
     if args.side_minutes is None:
-        _refuse_existing(_outputs(target, None, args), args)
+        refuse_existing(_outputs(target, None, args), args.force, "TAPE")
     files = _tape_files(args, target)
     sounds, notes = _encoded(files, args)
     tapes = _outputs(target, None if args.side_minutes is None else len(sounds), args)
-    _refuse_existing(tapes, args)
+    refuse_existing(tapes, args.force, "TAPE")
     _write(sounds, tapes, args)
     for note in notes:
         complain(note)
     made = _summary(files, sounds, tapes, notes, args)
     say_json(made) if args.json else say(_in_words(made))
     return 0
-
-
-def _check_target(target):
-    """Refuse before the work what could not be written after it."""
-    if target.suffix.lower() not in FILE_TYPES:
-        raise SettingError(f"TAPE must end in one of {' '.join(FILE_TYPES)}, got {target.name!r}: rename it")
-    if not target.parent.is_dir():
-        raise SettingError(f"the folder of TAPE must exist, got {str(target.parent)!r}: make it first")
-    if not os.access(target.parent, os.W_OK):
-        raise SettingError(
-            f"the folder of TAPE must be yours to write in, got {str(target.parent)!r}: take another"
-        )
 
 
 def _outputs(target, sides, args):
@@ -152,16 +135,7 @@ def _outputs(target, sides, args):
     else:
         digits = len(str(sides))  # so that a list by name is a list by number
         tapes = [target.with_stem(f"{target.stem}-{k + 1:0{digits}}") for k in range(sides)]
-    return [(t, t.with_name(f"quiet-{t.name}") if args.listening_copy else None) for t in tapes]
-
-
-def _refuse_existing(tapes, args):
-    for path in (path for pair in tapes for path in pair if path is not None):
-        if os.path.lexists(path) and not args.force:
-            raise SettingError(
-                f"TAPE must be a new file, but {str(path)!r} is there already: take another "
-                "name, or --force to replace it"
-            )
+    return [(t, quiet_path(t) if args.listening_copy else None) for t in tapes]
 
 
 def _tape_files(args, target):
@@ -223,38 +197,18 @@ def _encoded(files, args):
 
 def _write(sounds, tapes, args):
     bits = args.bits if args.bits == "float" else int(args.bits)
-    for sound, (path, quiet_path) in zip(sounds, tapes, strict=True):
+    for sound, (path, quiet_file) in zip(sounds, tapes, strict=True):
         sound.write(path, bits)
-        if quiet_path is not None:
-            listening_copy(sound).write(quiet_path, bits)
-
-
-def listening_copy(sound):
-    """The same sound for ears: peak 0.1 of full scale, faded in and out over 10 ms.
-
-    Parameters
-    ----------
-    sound : Sound
-        Mono.
-
-    Returns
-    -------
-    Sound
-    """
-    samples = sound.samples * np.float32(QUIET_PEAK / max(sound.peak, QUIET_PEAK))
-    count = min(round(FADE_S * sound.rate), len(samples) // 2)
-    ramp = np.linspace(0, 1, count, dtype=np.float32)
-    samples[:count] *= ramp
-    samples[len(samples) - count :] *= ramp[::-1]
-    return Sound(samples, sound.rate)
+        if quiet_file is not None:
+            quiet(sound).write(quiet_file, bits)
 
 
 def _summary(files, sounds, tapes, notes, args):
     """All that is said of the tape, as JSON would have it."""
     return {
         "tapes": [
-            {"path": str(path), "seconds": number(sound.seconds), "listening_copy": quiet and str(quiet)}
-            for sound, (path, quiet) in zip(sounds, tapes, strict=True)
+            {"path": str(path), "seconds": number(sound.seconds), "listening_copy": copy and str(copy)}
+            for sound, (path, copy) in zip(sounds, tapes, strict=True)
         ],
         "seconds": number(playing_seconds(sounds)),
         "sides": {name: _sides(sounds, minutes) for name, minutes in CASSETTES.items()},

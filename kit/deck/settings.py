@@ -176,11 +176,11 @@ class Deck:
 
         return passes.replay(self, sound, seed, **tape)
 
-    def play(self, sound, seed=0, *, on=None, under=None):
+    def play(self, sound, seed=0, *, on=None, under=None, generation=0):
         """Record a sound and play it back. See `kit.deck.passes.play`."""
         from kit.deck import passes
 
-        return passes.play(self, sound, seed, on=on, under=under)
+        return passes.play(self, sound, seed, on=on, under=under, generation=generation)
 
     def copy(self, sound, generations=1, seed=0):
         """A dub of a dub of …; see `kit.deck.passes.copy`."""
