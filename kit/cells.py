@@ -10,10 +10,11 @@ import numpy as np
 
 from .errors import SettingError
 
-__all__ = ["Cells", "CycleLength"]
+__all__ = ["MILD", "Cells", "CycleLength"]
 
 TRACKED_CELLS = 32  # cells over which one estimate of speed is made: short against wow, long against jitter
 STEADY = 0.12  # cells within this part of their nominal length need no tracking
+MILD = 0.3  # margin below which a cell may have been taken for the other
 SUSPECT_MARGIN, SUSPECT_LEAN = 0.95, 0.02  # a cell no farther off than this is above suspicion
 LOPSIDED = 0.35  # a cell whose halves differ by more than this part of it was not written so
 
@@ -138,11 +139,12 @@ class CycleLength:
         """
         if len(cells.bits) == 0:
             return cells.broken
-        fair = ~cells.broken if not cells.broken.all() else cells.broken
+        doubtful = cells.broken | (cells.margins < MILD)
+        fair = ~doubtful if not doubtful.all() else doubtful
         low, usual = np.percentile(cells.margins[fair], [5, 50])
         tilt = np.percentile(np.abs(cells.lean[fair]), 95)
         far = cells.margins < min(SUSPECT_MARGIN, low - 2 * (usual - low))
-        return cells.broken | far | (np.abs(cells.lean) > max(SUSPECT_LEAN, 3 * tilt))
+        return doubtful | far | (np.abs(cells.lean) > max(SUSPECT_LEAN, 3 * tilt))
 
     def _follow(self, cycles, unit):
         """Units, lengths in units, and which cycles are the longer ones."""

@@ -74,9 +74,9 @@ class Lane:
 
     def finish(self):
         """No more samples will come (before a `skip_to`): settle all."""
-        if self._conditioner.reach:
-            tail = self._finder.feed(self._conditioner.feed(np.zeros(self._conditioner.reach))) / self.rate
-            self._edges = np.concatenate((self._edges, tail))
+        rest = np.zeros(self._conditioner.reach)
+        wave = self._conditioner.feed(rest) if self._conditioner.reach else rest
+        self._edges = np.concatenate((self._edges, self._finder.feed(wave, last=True) / self.rate))
         blocks = self._advance(final=True)
         self.decided_s = self._heard / self.rate
         return blocks

@@ -11,12 +11,13 @@ from .errors import SettingError
 from .formats import FORMATS, find_format
 from .found import DAMAGED, Event
 from .lane import Lane
-from .spans import apart, common, joined, overlapping, same_block
+from .spans import BlockRow, apart, common, joined, same_block
 from .story import story
 
 __all__ = ["Listener"]
 
 SHORTEST_BLOCK_S = 0.03  # a shorter stretch cannot hold a block at any speed
+NEAR_S = 1.0  # a block with its tail ends no later than this after its last cell
 SILENCE = 2.0**-15  # a stretch that never leaves this level holds nothing
 
 
@@ -57,7 +58,7 @@ class Listener:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
-        self.blocks, self.events = [], []
+        self._row, self.events = BlockRow(), []
         self._groups = _by_cells(self.formats)
         self._first = [
             Lane(g, rate, next(ears(g[0], rate)), s) for g in self._groups for s in side_names(channels)
@@ -68,6 +69,11 @@ class Listener:
         self._passed = 0  # samples before this have been given to the second lanes, or need not be
         self._damaged = []
         self._twins = True  # both channels carry the same tape, as far as is known
+
+    @property
+    def blocks(self):
+        """Blocks so far, in order of time."""
+        return self._row.blocks
 
     @property
     def seconds(self):
@@ -136,7 +142,7 @@ class Listener:
 
     def _known(self, block):
         """Whether the same block has been read there already; notes when two sides differ."""
-        for other in overlapping(self.blocks, block):
+        for other in self._row.between(*block.span_s):
             if other.content == block.content:
                 return True
             if other.side != block.side and apart(other, block) < 0.5:
@@ -144,8 +150,7 @@ class Listener:
         return False
 
     def _add(self, block):
-        self.blocks.append(block)
-        self.blocks.sort(key=lambda b: b.span_s)
+        self._row.add(block)
         self._tell(block)
 
     def _admit_damaged(self, before_s=float("inf")):
@@ -153,7 +158,7 @@ class Listener:
         ready = [block for block in self._damaged if block.middle_s < before_s]
         self._damaged = [block for block in self._damaged if block.middle_s >= before_s]
         for block in sorted(ready, key=lambda b: b.trust, reverse=True):
-            rivals = overlapping(self.blocks, block)
+            rivals = self._row.between(*block.span_s)
             if not any(same_block(block, other) for other in rivals):
                 self._add(block)
 
@@ -185,9 +190,10 @@ class Listener:
     def _read_spans(self, first, stop):
         """Stretches, in samples, in which every channel that carries a tape of its own has been read."""
         sides = [None] if self._twins else list(side_names(self.channels))
+        near = self._row.between(first / self.rate - NEAR_S, stop / self.rate + NEAR_S)
         spans = None
         for side in sides:
-            mine = [b for b in self.blocks if b.verdict != DAMAGED and side in (None, b.side)]
+            mine = [b for b in near if b.verdict != DAMAGED and side in (None, b.side)]
             mine = joined([self._samples_of(b) for b in mine])
             spans = mine if spans is None else common(spans, mine)
         return [(max(a, first), min(b, stop)) for a, b in spans or [] if b > first and a < stop]

@@ -6,12 +6,12 @@ import numpy as np
 
 from . import blocks
 from .blockreader import Stretch, deglitched, found_block, looks_like_cells, most_cells
+from .cells import MILD
 from .found import DAMAGED
 
 __all__ = ["salvage_block", "salvage_tails", "too_tight", "too_wide"]
 
 GUARD_CELLS = 4  # cells before a broken one that are not trusted either
-MILD = 0.3  # margin below which a cell may have been taken for the other
 FEWEST_CELLS = 24  # cells that must be sure for a damaged block to be believed to be one
 
 

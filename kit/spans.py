@@ -1,13 +1,38 @@
 """Spans: how blocks lie against each other on the tape, and whether two readings are of the same one."""
 
+from bisect import bisect_left, insort
+
 import numpy as np
 
-__all__ = ["apart", "common", "joined", "overlapping", "same_block"]
+__all__ = ["BlockRow", "apart", "common", "joined", "same_block"]
 
 
-def overlapping(blocks, block):
-    start, stop = block.span_s
-    return [b for b in blocks if b.span_s[0] < stop and b.span_s[1] > start]
+class BlockRow:
+    """Blocks in order of time, which finds those at a place without looking at all of them.
+
+    Attributes
+    ----------
+    blocks : list of FoundBlock
+    """
+
+    def __init__(self):
+        self.blocks = []
+        self._longest_s = 0.0
+
+    def add(self, block):
+        """Put a block in its place."""
+        insort(self.blocks, block, key=_start_s)
+        self._longest_s = max(self._longest_s, block.span_s[1] - block.span_s[0])
+
+    def between(self, start_s, stop_s):
+        """Blocks that share some time with a stretch, in order."""
+        first = bisect_left(self.blocks, start_s - self._longest_s, key=_start_s)
+        stop = bisect_left(self.blocks, stop_s, key=_start_s)
+        return [block for block in self.blocks[first:stop] if block.span_s[1] > start_s]
+
+
+def _start_s(block):
+    return block.span_s[0]
 
 
 def apart(one, other):

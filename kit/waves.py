@@ -11,6 +11,7 @@ from .errors import SettingError
 
 __all__ = ["PEAK", "EdgeFinder", "Renderer", "edges", "half_cycles", "render"]
 
+BATCH = 4096  # half-cycles drawn at a time
 PEAK = 0.5  # -6 dBFS: strong enough for a recorder's line input, with room before full scale
 
 
@@ -54,10 +55,13 @@ class Renderer:
             All samples that no later half-cycle can change.
         """
         lengths = np.asarray(half_cycles_s, dtype=float) * self.rate
-        if lengths.size == 0:
-            return np.zeros(0, np.float32)
         if not np.all(lengths > 0):
             raise SettingError("half-cycles must be longer than 0 s: leave out those that are not")
+        # Positions are sums: short ones, so that rounding does not build up.
+        batches = [lengths[k : k + BATCH] for k in range(0, len(lengths), BATCH)]
+        return np.concatenate([np.zeros(0, np.float32), *map(self._draw_batch, batches)])
+
+    def _draw_batch(self, lengths):
         stops = self._position + np.cumsum(lengths)
         starts = np.concatenate(([self._position], stops[:-1]))
         levels = self._next * (1 - 2 * (np.arange(len(starts)) % 2))
@@ -140,21 +144,25 @@ class EdgeFinder:
         self._start = position
         self._carried = None
 
-    def feed(self, samples):
+    def feed(self, samples, last=False):
         """Take more samples.
 
         Parameters
         ----------
         samples : ndarray of float32 or int16, shape (n,)
+        last : bool
+            True if no more will come.
 
         Returns
         -------
         ndarray of float64, shape (edges,)
-            Times of the crossings in samples since the first sample fed.
+            Times of the crossings in samples since the first sample fed. With hysteresis, short pieces are
+            kept until there are enough samples to tell the level.
         """
         if self._carried is not None:
             samples = np.concatenate((self._carried, samples))
-        if len(samples) == 0:
+        if len(samples) == 0 or (self.hysteresis > 0 and len(samples) < 4 * self.window and not last):
+            self._carried = samples
             return np.zeros(0)
         first = self._start
         if self.hysteresis > 0:
@@ -167,7 +175,7 @@ class EdgeFinder:
 
     def _strong_crossings(self, samples):
         """Crossings between samples that are beyond the hysteresis on either side."""
-        size = np.abs(samples)
+        size = np.abs(samples.astype(np.float32))  # the size of -32768 is none of int16
         strong = np.flatnonzero(size > self.hysteresis * _levels(size, self.window))
         if len(strong) == 0:
             return np.zeros(0), max(0, len(samples) - self.window)
@@ -233,7 +241,7 @@ def edges(samples, rate, hysteresis=0.0, window_s=0.02):
     if samples.ndim != 1:
         raise SettingError(f"samples must be one channel, shape (n,), got {samples.shape}: pick a side first")
     finder = EdgeFinder(hysteresis, max(2, round(window_s * rate)))
-    return finder.feed(samples) / rate
+    return finder.feed(samples, last=True) / rate
 
 
 def half_cycles(samples, rate, hysteresis=0.0):

@@ -82,6 +82,19 @@ def _honest(name, reading, data):
     yield at_most(f"decode, {name}: wrong files called complete", wrong, "files", 0)
 
 
+def blocks():
+    """Small blocks: twice the data must take about twice the time, however many blocks there are."""
+    took = {}
+    for size in (PROGRAM_BYTES // 2, PROGRAM_BYTES):
+        data = program(size)
+        sound = kit.encode(data, name="station.bin", format="house", block_bytes=16, lead_in_s=1)
+        took[size], reading = best_of(lambda s=sound: kit.decode(s, format="house"), 2)
+        yield Row(f"decode, {size} bytes in blocks of 16", sound.seconds / took[size], "x real time", clock=True)
+        yield _whole(f"decode, {size} bytes in blocks of 16", reading, data)
+    growth = took[PROGRAM_BYTES] / took[PROGRAM_BYTES // 2]
+    yield at_most("time for twice the blocks", growth, "x", 2.5, clock=True)
+
+
 def encode():
     """48 KiB to a tape: how quickly it is drawn, and written."""
     data = program()
@@ -117,7 +130,8 @@ def memory():
                 yield at_most(f"{way}, {name}: peak", report["peak_mb"], "MB", MEMORY_MB)
                 yield Row(f"{way}, {name}", LONG_MINUTES * 60 / report["seconds"], "x real time", clock=True)
             found = reports[0][1]
-            yield at_least(f"decode, {name}: bytes read whole", found["bytes"], "bytes", size)
+            if size:
+                yield at_least(f"decode, {name}: bytes read whole", found["bytes"], "bytes", size)
             yield at_most(f"decode, {name}: files found", found["files"], "files", size // PROGRAM_BYTES)
             path.unlink()
 
@@ -135,12 +149,10 @@ def mebibyte():
     with tempfile.TemporaryDirectory() as folder:
         report = run_apart("tape", 1 << 20, 4, Path(folder) / "tape.wav")
     yield at_least("1 MiB at 4x: every byte exact", 100.0 * report["exact"], "%", 100)
-    for step, goal in (("encode", 300), ("decode", 1000)):
-        ratio = report["played_s"] / report[f"{step}_s"]
-        yield at_least(f"1 MiB at 4x: {step}", ratio, "x real time", goal, clock=True)
-    yield Row("1 MiB at 4x: write", report["write_s"], "s")
+    for step in ("encode", "write", "decode"):
+        yield Row(f"1 MiB at 4x: {step}", report[f"{step}_s"], "s", clock=True)
     yield Row("1 MiB at 4x: plays for", report["played_s"], "s")
     yield Row("1 MiB at 4x: peak memory, sound in memory", report["peak_mb"], "MB")
 
 
-BENCHMARKS = {task.__name__: task for task in (decode, conditions, encode, imports, memory, mebibyte)}
+BENCHMARKS = {task.__name__: task for task in (decode, conditions, blocks, encode, imports, mebibyte, memory)}

@@ -47,8 +47,9 @@ follow the steep edges, some of which are missing altogether), through GSM at 8 
 60 kb/s and speed 2, and Opus at 16 kHz, 32 kb/s and speed 1, still keep the edges (off by 0.19), but let the wave
 dip through zero in the middle of long half-cycles.
 
-A tape that does not read whole is said to be damaged, and nothing wrong in it is vouched for: that is tested
-wherever the table does not say "all", and where it only just does.
+A tape that does not read whole is said to be damaged, and no wrong file is called complete: that is tested wherever
+the table does not say "all", and where it only just does. The map of doubtful bytes is no such promise: of the
+61,257 bytes that these damaged files did not mark as doubtful, 750 were wrong.
 """
 
 import random
@@ -191,7 +192,7 @@ def test_a_tape_reads_whole_through_another_coding(name, speed, tmp_path):
 
 @pytest.mark.parametrize(("name", "speed"), REST)
 def test_what_another_coding_spoils_is_never_called_complete(name, speed, tmp_path):
-    """These did not all read whole; whatever is read of them now, nothing wrong may be vouched for."""
+    """These did not all read whole; whatever is read of them now, no wrong file may be called complete."""
     data, sound = tape(CHANNELS[name], speed, seed=2, size=600)
     reading = kit.decode(CHANNELS[name].carry(sound, tmp_path), format="house")
     assert not hides_damage(reading, data)
