@@ -11,6 +11,7 @@ from .errors import SettingError
 
 __all__ = ["PEAK", "EdgeFinder", "Renderer", "edges", "half_cycles", "render"]
 
+LONG_PAUSE = 16  # windows without a sample beyond the hysteresis after which the wave starts anew
 BATCH = 4096  # half-cycles drawn at a time
 PEAK = 0.5  # -6 dBFS: strong enough for a recorder's line input, with room before full scale
 
@@ -137,11 +138,13 @@ class EdgeFinder:
         self.hysteresis = hysteresis
         self.window = window
         self._start = 0  # position of the first carried sample
+        self._known = 0  # carried samples whose edges have been given already
+        self._held = False  # whether the first one after these was beyond the hysteresis
         self._carried = None
 
     def skip_to(self, position):
         """Forget what was heard; the next piece begins at this sample."""
-        self._start = position
+        self._start, self._known, self._held = position, 0, False
         self._carried = None
 
     def feed(self, samples, last=False):
@@ -169,19 +172,29 @@ class EdgeFinder:
             found, keep = self._strong_crossings(samples)
         else:
             found, keep = _crossings(samples), len(samples) - 1
-        self._start = first + keep
-        self._carried = samples[keep:].copy()
+        # What is kept begins earlier than the next edge can: the level there needs its surroundings.
+        before = min(keep, self.window) if self.hysteresis > 0 else 0
+        self._start = first + keep - before
+        self._known = before
+        self._carried = samples[keep - before :].copy()
         return found + (first + 0.5)
 
     def _strong_crossings(self, samples):
         """Crossings between samples that are beyond the hysteresis on either side."""
         size = np.abs(samples.astype(np.float32))  # the size of -32768 is none of int16
         strong = np.flatnonzero(size > self.hysteresis * _levels(size, self.window))
+        strong = strong[np.searchsorted(strong, self._known, "right" if self._held else "left") :]
+        if self._held:
+            strong = np.concatenate(([self._known], strong))
         if len(strong) == 0:
-            return np.zeros(0), max(0, len(samples) - self.window)
+            return np.zeros(0), max(self._known, len(samples) - self.window)
+        self._held = True
         above = samples[strong] > 0
         turns = np.flatnonzero(above[1:] != above[:-1])
-        return _between(samples, strong[turns], strong[turns + 1]), int(strong[-1])
+        found, last = _between(samples, strong[turns], strong[turns + 1]), int(strong[-1])
+        if len(samples) - last > LONG_PAUSE * self.window:
+            self._held, last = False, len(samples) - self.window
+        return found, last
 
 
 def _crossings(samples):

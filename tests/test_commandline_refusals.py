@@ -205,13 +205,13 @@ def test_progress_is_shown_on_a_terminal_and_nowhere_else(tape, tmp_path):
     assert run("decode", tape, "--list").stderr == b""
 
 
-@pytest.mark.parametrize("command", ["encode", "decode", "formats"])
+@pytest.mark.parametrize("command", ["encode", "decode", "degrade", "formats", "decks"])
 def test_each_command_has_help_with_an_example_and_exit_statuses(call, command):
     """--help names each option with what it does, shows how to call it and says what the status means."""
     status, out, err = call(command, "--help")
     assert (status, err) == (0, "")
     assert f"\n  python -m kit {command}" in out and "exit status: 0" in out
-    assert len(COMMANDS) == 3  # a new command is to be listed here
+    assert len(COMMANDS) == 5  # a new command is to be listed here
 
 
 def test_help_states_units_and_defaults(call):
