@@ -4,6 +4,7 @@ from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import FORMATS, SPEEDS, Format, register
 from .listener import Listener
+from .readers import Counter
 from .reading import Reading
 from .sound import Sound
 from .tape import TapeFile, decode, encode, encode_sides
@@ -11,6 +12,7 @@ from .tape import TapeFile, decode, encode, encode_sides
 __all__ = [
     "FORMATS",
     "SPEEDS",
+    "Counter",
     "Deck",
     "Format",
     "KitError",

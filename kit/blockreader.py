@@ -104,8 +104,9 @@ def _read(stretch, final):
     cells = format.code.decode(edges[: 2 * total + 1], stretch.unit)
     content, faults = format.frame.to_bytes(cells.bits)
     content = content.tobytes()
+    upright, _ = blocks.upright(content)
     body = len(content) - format.check_bytes
-    if not CHECKS[format.check].agrees(content[:body], content[body:]):
+    if not CHECKS[format.check].agrees(upright[:body], upright[body:]):
         return LOST
     if not format.check_bytes and (cells.broken.any() or faults.any()):
         return LOST
@@ -145,7 +146,10 @@ def _first_bytes(stretch, count):
 
 
 def found_block(stretch, content, doubtful, verdict, bits, margins, times, **more):
+    """A block as read; a copy written inverted is turned upright, if the byte that says so is sure."""
     start = float(times[0])
+    if not (more.get("headless") or doubtful[:1].any()):
+        content, more["inverted"] = blocks.upright(content)
     return FoundBlock(
         stretch.format,
         content,

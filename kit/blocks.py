@@ -1,7 +1,8 @@
-"""Blocks: kind, payload and check as bytes, and the two kinds the kit writes: headers and tagged data.
+"""Blocks: kind, payload and check as bytes, and the kinds the kit writes: headers, tagged data, parity.
 
 A block is one kind byte, a payload and a check over both. Its whole length follows from its first bytes, so
-that a loader can know where it ends. All numbers are big-endian.
+that a loader can know where it ends. All numbers are big-endian. A copy may be written with every bit of kind,
+payload and check inverted; its kind byte tells: 0xFE, 0xFD or 0xFC.
 """
 
 import struct
@@ -11,9 +12,24 @@ from pathlib import PurePath
 
 from .errors import SettingError
 
-__all__ = ["CONTENTS", "DATA", "HEADER", "LARGEST", "SMALLEST", "DataPart", "Header", "fit_name", "length_of"]
+__all__ = [
+    "CONTENTS",
+    "DATA",
+    "HEADER",
+    "LARGEST",
+    "PARITY",
+    "PARITY_EXTRA",
+    "SMALLEST",
+    "DataPart",
+    "Header",
+    "fit_name",
+    "inverted",
+    "length_of",
+    "upright",
+]
 
-HEADER, DATA = 1, 2
+HEADER, DATA, PARITY = 1, 2, 3
+PARITY_EXTRA = 4  # bytes of a parity block that its length counts and that are not parity
 SMALLEST, LARGEST = 16, 4080  # data bytes a block; beyond 32,767 bits a CRC-16 misses some 2-bit errors
 CONTENTS = ("bytes", "text", "picture", "code")
 NAME_BYTES = 32
@@ -111,6 +127,10 @@ class DataPart:
         """The payload's bytes."""
         return _PART.pack(self.tag, self.number, len(self.data)) + self.data
 
+    def body(self):
+        """The payload with the kind byte before it."""
+        return bytes([DATA]) + self.pack()
+
     @classmethod
     def unpack(cls, payload):
         """A part from a payload, or None where the length it states is not there."""
@@ -123,6 +143,42 @@ class DataPart:
 
 PART_START = 1 + _PART.size  # bytes of a data block before its data
 HEADER_BYTES = 1 + _HEADER.size
+
+
+def inverted(content):
+    """Bytes with every bit inverted.
+
+    Examples
+    --------
+    >>> inverted(b"\\x01\\xf0").hex()
+    'fe0f'
+    """
+    return bytes(content).translate(_INVERTED)
+
+
+_INVERTED = bytes(range(255, -1, -1))
+
+
+def upright(content):
+    """A block's bytes as they were before a copy was inverted, and whether it was.
+
+    Parameters
+    ----------
+    content : bytes
+        Kind byte first.
+
+    Returns
+    -------
+    tuple of (bytes, bool)
+
+    Examples
+    --------
+    >>> upright(b"\\xfd\\xff"), upright(b"\\x02\\x00")
+    ((b'\\x02\\x00', True), (b'\\x02\\x00', False))
+    """
+    if content and content[0] ^ 0xFF in (HEADER, DATA, PARITY):
+        return inverted(content), True
+    return bytes(content), False
 
 
 def length_of(start):
@@ -144,9 +200,10 @@ def length_of(start):
     >>> length_of(b"\\x01"), length_of(bytes([2, 0, 7, 0, 0, 0, 16])), length_of(b"\\x02\\0\\0\\0\\0\\xff\\xff")
     (49, 23, None)
     """
+    start, _ = upright(start)
     if len(start) >= 1 and start[0] == HEADER:
         return HEADER_BYTES
-    if len(start) >= PART_START and start[0] == DATA:
+    if len(start) >= PART_START and start[0] in (DATA, PARITY):
         length = _PART.unpack_from(start, 1)[2]
         return PART_START + length if length <= LARGEST else None
     return None

@@ -9,12 +9,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from .blocks import LARGEST, SMALLEST
+from .blocks import LARGEST, PARITY_EXTRA, SMALLEST, inverted, upright
 from .cells import CycleLength
 from .checks import CHECKS, check
 from .errors import SettingError
 from .frames import Frame
 from .leader import Leader
+from .repair_outer import Outer
 
 __all__ = ["FORMATS", "SPEEDS", "Format", "find_format", "find_speed", "register"]
 
@@ -48,7 +49,14 @@ class Format:
     tail_cycles : int
         Leader cycles that close a block, so that its last edge exists.
     copies : int
-        How often each block is written, one copy after the other.
+        How often each block is written.
+    copies_apart : bool
+        False if each copy follows its block; True if the whole file is written, and then the whole file again.
+    inverted_copies : bool
+        True if every second copy is written with every bit of its bytes inverted (start, stop and parity bits
+        are not), so that a fault that favours one bit cannot hit both alike. There must be two copies or more.
+    outer : Outer, optional
+        Parity blocks that bring back lost blocks.
     about : str
         One line for people who choose.
     """
@@ -65,6 +73,9 @@ class Format:
     gap_s: float = 0.3
     tail_cycles: int = 8
     copies: int = 1
+    copies_apart: bool = False
+    inverted_copies: bool = False
+    outer: Outer | None = None
     about: str = ""
 
     def __post_init__(self):
@@ -76,6 +87,18 @@ class Format:
         _in_range("copies", self.copies, 1, 9, "copies")
         check(self.check)
         self._cycles_differ()
+        self._can_be_mended()
+
+    def _can_be_mended(self):
+        if self.inverted_copies and self.copies < 2:
+            raise SettingError(
+                f"copies must be 2 or more where every second one is inverted, got {self.copies!r}: write a copy"
+            )
+        if self.outer is not None and self.block_bytes > LARGEST - PARITY_EXTRA:
+            raise SettingError(
+                f"block_bytes must be {LARGEST - PARITY_EXTRA} at most with parity blocks, "
+                f"got {self.block_bytes!r} bytes"
+            )
 
     def _cycles_differ(self):
         """Bit cells, sync and leader must be told apart by length alone."""
@@ -126,6 +149,11 @@ class Format:
         """Mean bit rate inside a block, zeros and ones being equally many, at ordinary speed."""
         return self.unit_hz / ((self.code.zero_units + self.code.one_units) / 2)
 
+    def reads_like(self, other):
+        """Whether blocks of another format read as blocks of this one: cells, frames and check are the same."""
+        names = ("unit_hz", "code", "leader", "frame", "check")
+        return all(getattr(self, name) == getattr(other, name) for name in names)
+
     def unit_s(self, speed=1.0):
         """Seconds in a unit at a speed."""
         return 1 / (self.unit_hz * speed)
@@ -141,8 +169,13 @@ class Format:
         return SAMPLES_PER_HALF_CYCLE * 2 * self.unit_hz * speed / self.shortest_units
 
     def block_bits(self, content):
-        """Bits of a block's bytes with its check, framed; shape (n,), uint8. `content` begins with the kind."""
-        return self.frame.to_bits(content + CHECKS[self.check].compute(content))
+        """Bits of a block's bytes with its check, framed; shape (n,), uint8.
+
+        `content` begins with the kind; of an inverted copy it is inverted already, and its check will be.
+        """
+        content, turned = upright(content)
+        content += CHECKS[self.check].compute(content)
+        return self.frame.to_bits(inverted(content) if turned else content)
 
     def block_half_cycles(self, content, leader_s, speed=1.0):
         """A whole block as half-cycles in seconds: leader, sync, bit cells, tail."""
@@ -224,5 +257,27 @@ register(
         check="fletcher-16",
         block_bytes=256,
         about="the same cycles, each byte between a start and a stop bit with even parity; small blocks",
+    )
+)
+register(
+    Format(
+        "twice",
+        frame=Frame(order="lsb", start_bits="0", stop_bits="1", parity="even"),
+        # Not Fletcher: it takes 00 for FF, and that is what tells a byte from its inverted copy.
+        check="crc-16/ibm-3740",
+        block_bytes=256,
+        copies=2,
+        inverted_copies=True,
+        about="framed bytes, every block twice, the second time with every bit inverted: one mends the other",
+    )
+)
+register(
+    Format(
+        "sturdy",
+        block_bytes=64,
+        leader_s=0.6,
+        gap_s=0.1,
+        outer=Outer(data_blocks=16, parity_blocks=4, interleave=3),
+        about="the blocks of house, short ones, and parity blocks that bring back those a scratch takes",
     )
 )

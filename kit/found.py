@@ -1,11 +1,13 @@
 """What reading finds: blocks as heard, with their bits, margins and times, and events along the tape."""
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from . import blocks
 from .formats import Format
+from .repair_outer import ParityPart
 
 __all__ = ["CHECKED", "DAMAGED", "MENDED", "UNCHECKED", "Event", "FoundBlock", "ranges"]
 
@@ -63,6 +65,8 @@ class FoundBlock:
         Length of a unit in that leader, in seconds.
     backwards : bool
         True if the recording runs backwards here.
+    inverted : bool
+        True if it is a copy written with every bit inverted: `content` is upright, `bits` are as on the tape.
     headless : bool
         True if the block's beginning was lost: `content` is what was read back from its end.
     room_units : float
@@ -89,6 +93,7 @@ class FoundBlock:
     leader_s: float
     unit_s: float
     backwards: bool = False
+    inverted: bool = False
     headless: bool = False
     room_units: float = float("nan")
     side: str = "mono"
@@ -96,12 +101,12 @@ class FoundBlock:
     note: str = field(default="", compare=False)
     soft: np.ndarray | None = field(default=None, compare=False)
 
-    @property
+    @cached_property
     def stop_s(self):
         """Where the last cell ends, in seconds."""
         return self.start_s + float(self.cell_s[-1])
 
-    @property
+    @cached_property
     def span_s(self):
         """Where the block's cells lie: earlier and later end, in seconds."""
         return min(self.start_s, self.stop_s), max(self.start_s, self.stop_s)
@@ -124,7 +129,7 @@ class FoundBlock:
     @property
     def trust(self):
         """How far a damaged block is to be believed, to compare readings of one place: greater is better."""
-        known = 2 if self.kind in (blocks.HEADER, blocks.DATA) else 1 if self.headless else 0
+        known = 2 if self.kind in (blocks.HEADER, blocks.DATA, blocks.PARITY) else 1 if self.headless else 0
         return known, self.sure_bytes
 
     @property
@@ -152,6 +157,13 @@ class FoundBlock:
         if self.kind != blocks.DATA or self.doubtful[: blocks.PART_START].any():
             return None
         return blocks.DataPart.unpack(self.payload)
+
+    @property
+    def parity_part(self):
+        """The `ParityPart` in it, or None; of a damaged block only if the bytes that place it are sure."""
+        if self.kind != blocks.PARITY or self.doubtful[: ParityPart.START].any():
+            return None
+        return ParityPart.unpack(self.payload)
 
     @property
     def bits_per_byte(self):
@@ -186,12 +198,25 @@ class FoundBlock:
         index = (int(cell) - 1) // self.bits_per_byte
         return index if 0 <= index < len(self.content) else None
 
+    def with_room(self, total):
+        """The same block with cells for so many bytes; those added lie at the time of the end they were lost from."""
+        lost = total * self.bits_per_byte - len(self.bits)
+        if lost < 0:
+            bits = total * self.bits_per_byte
+            return self.changed(bits=self.bits[:bits], margins=self.margins[:bits], cell_s=self.cell_s[: bits + 1])
+        room = (lost, 0) if self.headless else (0, lost)
+        return self.changed(
+            bits=np.pad(self.bits, room),
+            margins=np.pad(self.margins, room),
+            cell_s=np.pad(self.cell_s, room, mode="edge"),
+        )
+
     def changed(self, **settings):
         """The same block with some attributes changed."""
         return replace(self, **settings)
 
     def __repr__(self):
-        kind = {blocks.HEADER: "header", blocks.DATA: "data", None: "lost start"}.get(
+        kind = {blocks.HEADER: "header", blocks.DATA: "data", blocks.PARITY: "parity", None: "lost start"}.get(
             self.kind, f"kind {self.kind}"
         )
         start, stop = self.span_s

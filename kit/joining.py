@@ -9,6 +9,9 @@ from .blocks import PART_START
 from .found import CHECKED, DAMAGED, MENDED, UNCHECKED, FoundBlock, ranges
 from .names import free_name, safe_name
 from .placing import Entry, place_blocks
+from .repair import mend_copies, mend_headers
+from .repair_parity import rebuild
+from .repair_strays import explain_strays
 
 __all__ = ["ReadFile", "join_blocks"]
 
@@ -107,14 +110,19 @@ def join_blocks(blocks):
     """
     order = _forwards(blocks)
     entries = [Entry.of(block) for block in order]
+    mend_headers(entries)
     place_blocks(entries)
-    files, taken, used = [], set(), set()
+    mend_copies(entries)
+    files, taken, used, complete = [], set(), set(), []
     for header, group in _groups(entries):
-        file = _file(header, group, len(files), taken)
+        group, repaired = rebuild(entries, header, group)
+        file = _file(header, group, repaired, taken, _header_note(header, entries))
         if file is not None:
             taken.add(file.name.casefold())
             files.append(file)
             used.update(id(piece.block) for piece in file.pieces)
+            complete += [header] * file.complete
+    explain_strays(entries, complete)
     left = [e.block for e in entries if e.header is None and id(e.block) not in used and not e.spare]
     return files, left
 
@@ -160,7 +168,7 @@ def _numbered(entries, tag, near):
     return {number: entry for number, (_, entry) in sorted(best.items())}
 
 
-def _file(header, group, count, taken):
+def _file(header, group, repaired, taken, header_note):
     size = header.block_bytes if header else _usual_size(group)
     length = header.length if header else None
     last = header.blocks if header else max(group, default=-1) + 1
@@ -168,6 +176,11 @@ def _file(header, group, count, taken):
     data, doubt = _assemble(pieces)
     beyond = [] if length is None or length <= len(data) else [(len(data), length)]
     verdict, why = _verdict(header, pieces, data, doubt, beyond)
+    if verdict == CHECKED and header_note:
+        verdict = MENDED
+    elif verdict == DAMAGED and header and not doubt.any():
+        # What was mended is the first to be doubted.
+        doubt = _of_mended(pieces, doubt)
     said = header.name if header else f"unnamed-{sum(n.startswith('unnamed-') for n in taken) + 1}.bin"
     return ReadFile(
         name=free_name(safe_name(said), taken),
@@ -179,8 +192,19 @@ def _file(header, group, count, taken):
         content=header.content if header else "bytes",
         address=header.address if header else 0,
         length=length,
-        note="; ".join(filter(None, (note, why))),
+        note="; ".join(filter(None, (header_note, repaired, note, why))),
     )
+
+
+def _header_note(header, entries):
+    """What it took to read a file's header; empty if a copy of it was whole as it was heard."""
+    notes = [e.block.note if e.block.verdict == MENDED else "" for e in entries if e.header == header]
+    return f"header {notes[0]}" if header is not None and all(notes) else ""
+
+
+def _of_mended(pieces, doubt):
+    mended = [np.full(p.length, p.block is not None and p.block.verdict == MENDED) for p in pieces]
+    return np.concatenate(mended) if mended else doubt
 
 
 def _usual_size(group):

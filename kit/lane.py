@@ -68,7 +68,7 @@ class Lane:
         self._heard += len(samples)
         conditioned = self._conditioner.reach or self.ear.smooth > 1
         wave = self._conditioner.feed(samples) if conditioned else samples
-        found = self._finder.feed(wave) / self.rate
+        found = self._sharpened(self._finder.feed(wave) / self.rate)
         self._edges = np.concatenate((self._edges, found)) if len(self._edges) else found
         return self._advance(final=False)
 
@@ -76,10 +76,15 @@ class Lane:
         """No more samples will come (before a `skip_to`): settle all."""
         rest = np.zeros(self._conditioner.reach)
         wave = self._conditioner.feed(rest) if self._conditioner.reach else rest
-        self._edges = np.concatenate((self._edges, self._finder.feed(wave, last=True) / self.rate))
+        rest = self._sharpened(self._finder.feed(wave, last=True) / self.rate)
+        self._edges = np.concatenate((self._edges, rest))
         blocks = self._advance(final=True)
         self.decided_s = self._heard / self.rate
         return blocks
+
+    def _sharpened(self, edges):
+        """Times of edges, in seconds, as this lane takes note of them."""
+        return edges
 
     def _advance(self, final):
         final = final or self._silent()

@@ -11,6 +11,7 @@ from .errors import SettingError
 from .formats import FORMATS, find_format
 from .found import DAMAGED, Event
 from .lane import Lane
+from .readers.counter import CounterLane
 from .spans import BlockRow, apart, common, joined, same_block
 from .story import story
 
@@ -34,6 +35,8 @@ class Listener:
         1 to 8.
     recording : int
         Number kept with each block and event, from 0.
+    counter : Counter, optional
+        Read as a processor's timing loop did, with a threshold that never adjusts, and nothing else.
 
     Attributes
     ----------
@@ -53,17 +56,20 @@ class Listener:
     ['header', 'data', 'header']
     """
 
-    def __init__(self, format="auto", rate=44100, channels=1, recording=0):
+    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None):
         if not 1 <= channels <= 8:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
         self._groups = _by_cells(self.formats)
-        self._first = [
-            Lane(g, rate, next(ears(g[0], rate)), s) for g in self._groups for s in side_names(channels)
-        ]
-        self._second = [_Second(lane, mix) for lane, mix in self._other_lanes()]
+        pairs = [(group, side) for group in self._groups for side in side_names(channels)]
+        if counter is None:
+            self._first = [Lane(group, rate, next(ears(group[0], rate)), side) for group, side in pairs]
+            self._second = [_Second(lane, mix) for lane, mix in self._other_lanes()]
+        else:
+            self._first = [CounterLane(group, rate, counter, side) for group, side in pairs]
+            self._second = []
         self._pending = []  # (start, samples) not yet explained, in order
         self._heard = 0
         self._passed = 0  # samples before this have been given to the second lanes, or need not be
@@ -258,7 +264,12 @@ class _Second:
 def formats_of(format):
     """A list of formats from what a caller may give."""
     if isinstance(format, str) and format == "auto":
-        return list(FORMATS.values())
+        formats = []
+        for one in FORMATS.values():
+            # Formats whose blocks read alike are listened for once; a reading tells them apart afterwards.
+            if not any(one.reads_like(other) for other in formats):
+                formats.append(one)
+        return formats
     if isinstance(format, (list, tuple)):
         return [find_format(one) for one in format]
     return [find_format(format)]

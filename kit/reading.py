@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from .blocks import PART_START
 from .errors import SettingError
-from .found import CHECKED, DAMAGED, FoundBlock
+from .found import CHECKED, DAMAGED, Event, FoundBlock
 from .joining import join_blocks
+from .repair_labels import read_as_neighbours
 
 __all__ = ["Place", "Reading", "Span"]
 
@@ -91,9 +92,9 @@ class Reading:
     @classmethod
     def of(cls, blocks, events=(), seconds=0.0):
         """A reading of some blocks."""
-        blocks = sorted(blocks, key=lambda b: (b.recording, b.span_s))
+        blocks = read_as_neighbours(sorted(blocks, key=lambda b: (b.recording, b.span_s)))
         files, left_over = join_blocks(blocks)
-        events = sorted(events, key=lambda e: (e.recording, e.seconds))
+        events = sorted([*events, *_repairs(files, blocks)], key=lambda e: (e.recording, e.seconds))
         return cls(files, blocks, events, left_over, seconds)
 
     @property
@@ -191,8 +192,9 @@ class Reading:
         margin = block.byte_margin(index)
         for number, file in enumerate(self.files):
             for piece in file.pieces:
-                if piece.block is block and piece.skip <= index < piece.skip + piece.length:
-                    byte = piece.offset + index - piece.skip
+                inner = _same_byte(piece.block, block, index)
+                if inner is not None and piece.skip <= inner < piece.skip + piece.length:
+                    byte = piece.offset + inner - piece.skip
                     return Place(block, "data", index, number, byte, margin)
         if index >= len(block.content) - block.format.check_bytes and not block.headless:
             part = "check"
@@ -227,6 +229,27 @@ class Reading:
 
     def __str__(self):
         return self.report()
+
+
+def _repairs(files, heard):
+    """Events of blocks that are not in the files as they were heard."""
+    known = {id(block) for block in heard}
+    for file in files:
+        for piece in file.pieces:
+            block = piece.block
+            if block is not None and id(block) not in known and block.note:
+                text = f"data block {block.part.number} of {file.name}: {block.note}; {block.verdict}"
+                yield Event(block.span_s[0], "note", text, block.recording)
+
+
+def _same_byte(used, heard, index):
+    """Number of a heard block's byte in the block that was made of it, or None if it was not."""
+    if used is heard:
+        return index
+    if used is None or (used.recording, used.start_s) != (heard.recording, heard.start_s):
+        return None
+    start, stop = heard.byte_span_s(index)
+    return used.byte_at((start + stop) / 2)
 
 
 def _file_line(file):

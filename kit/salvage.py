@@ -52,7 +52,21 @@ def salvage_block(edges, unit, leader_s, format):
         length = blocks.length_of(format.frame.to_bytes(front.bits[: blocks.PART_START * each])[0].tobytes())
     if length is None:
         return _one_end(stretch, front, back, has_start=True), used_s
-    return _both_ends(stretch, front, back, (length + format.check_bytes) * each), used_s
+    total = (length + format.check_bytes) * each
+    if _belongs_elsewhere(stretch, front, back, total):
+        # The tail lies in the hole as well, and what follows the hole is left for others to read.
+        front, back = front.sure_part(total), _Run.empty()
+        used_s = float(front.times[-1])
+    return _both_ends(stretch, front, back, total), used_s
+
+
+def _belongs_elsewhere(stretch, front, back, total):
+    """Whether what was read backwards lies too far off to be of this block."""
+    if not len(back.bits):
+        return False
+    sure_front, sure_back = min(front.sure, total), min(back.sure, total)
+    room = (back.times[sure_back] - front.times[sure_front]) / stretch.unit
+    return too_wide(total - sure_front - sure_back, room, stretch.format.code)
 
 
 def salvage_tails(edges, unit, format):
@@ -97,6 +111,11 @@ class _Run:
     @classmethod
     def empty(cls):
         return cls(np.zeros(0, np.uint8), np.zeros(0, np.float32), np.zeros(1), 0, True)
+
+    def sure_part(self, most):
+        """The cells that are sure, so many at most."""
+        count = min(self.sure, most)
+        return _Run(self.bits[:count], self.margins[:count], self.times[: count + 1], count, self.broken)
 
 
 def _run(code, edges, unit, times):
@@ -163,9 +182,6 @@ def _both_ends(stretch, front, back, total):
     code, each = stretch.format.code, stretch.format.frame.bits_per_byte
     sure_front, sure_back = min(front.sure, total), min(back.sure, total)
     room = (back.times[sure_back] - front.times[sure_front]) / stretch.unit if len(back.bits) else np.nan
-    if too_wide(total - sure_front - sure_back, room, code):
-        # The tail lies in the hole as well: what was read backwards belongs to something else.
-        back, sure_back = _Run.empty(), 0
     bits, margins, times = _pasted(front, back, total, sure_front, sure_back)
     first = total - sure_back
     differ = np.flatnonzero(front.bits[first:sure_front] != bits[first:sure_front])

@@ -4,7 +4,7 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
-from .blocks import CONTENTS, DATA, HEADER, LARGEST, DataPart, Header, fit_name
+from .blocks import CONTENTS, HEADER, LARGEST, DataPart, Header, fit_name, inverted
 from .errors import SettingError
 
 __all__ = ["TapeFile", "deal_sides", "name_files", "tape_blocks"]
@@ -100,16 +100,42 @@ def tape_blocks(files, format):
             raise SettingError(
                 f"a file may have 65536 blocks at most, got {header.blocks}: take larger blocks"
             )
-        bodies = [bytes([HEADER]) + header.pack()]
-        for number in range(header.blocks):
-            data = file.data[number * format.block_bytes : (number + 1) * format.block_bytes]
-            bodies.append(bytes([DATA]) + DataPart(header.tag, number, data).pack())
-        for k, body in enumerate([*bodies, bodies[0]]):
-            for copy in range(format.copies):
-                # A header that opens a file after others needs time to be seen on a counter, or stopped at.
-                leader_s = format.leader_s if k == 0 and copy == 0 else format.gap_s
-                yield format.lead_in_s if first else leader_s, body
-                first = False
+        for opens, leader_s, body in _copied(header, file.data, format):
+            yield format.lead_in_s if first else format.leader_s if opens else leader_s, body
+            first = False
+
+
+def _copied(header, data, format):
+    """A file's blocks with their copies: whether the file opens there, seconds of leader, and the bytes."""
+    blocks = list(_once(header, data, format))
+    rounds = [range(format.copies)]
+    if format.copies_apart:
+        rounds = [[copy] for copy in range(format.copies)]
+    for copies in rounds:
+        for k, (leader_s, body) in enumerate(blocks):
+            for copy in copies:
+                turned = format.inverted_copies and copy % 2 == 1
+                # What opens a file after others needs time to be seen on a counter, or stopped at.
+                opens = k == 0 and copy == copies[0]
+                yield opens, leader_s, inverted(body) if turned else body
+
+
+def _once(header, data, format):
+    """A file's blocks, parity blocks included: seconds of leader before each, and its bytes."""
+    size, body = header.block_bytes, bytes([HEADER]) + header.pack()
+    parts = [
+        DataPart(header.tag, number, data[number * size : (number + 1) * size])
+        for number in range(header.blocks)
+    ]
+    again = format.outer.header_copies - 1 if format.outer else 0
+    yield format.gap_s, body
+    for _ in range(again):
+        yield format.leader_s, body
+    for part in format.outer.bodies(parts) if format.outer else (part.body() for part in parts):
+        yield format.gap_s, part
+    yield format.gap_s, body
+    for _ in range(again):
+        yield format.leader_s, body
 
 
 def deal_sides(spoken, format, speed, side_minutes):

@@ -1,6 +1,6 @@
 """The story of a block: what is told of it while a tape is heard."""
 
-from .blocks import DATA, HEADER
+from .blocks import DATA, HEADER, PARITY
 from .found import CHECKED, DAMAGED, MENDED, UNCHECKED
 
 __all__ = ["story"]
@@ -35,6 +35,8 @@ def described(block):
         return f"header: {header.name!r}, {header.length} bytes"
     if part is not None:
         return f"data block {part.number} of tag {part.tag:04x}, {len(part.data)} bytes"
+    if block.kind == PARITY:
+        return f"parity block, {len(block.payload)} bytes"
     if block.kind not in (None, HEADER, DATA):
         return f"block of unknown kind {block.kind}, {len(block.payload)} bytes, skipped"
     return f"block whose beginning is in doubt, {len(block.content)} bytes"

@@ -154,7 +154,7 @@ def sides_needed(seconds, cassette_minutes):
     return max(1, int(np.ceil(seconds / (30.0 * cassette_minutes))))
 
 
-def decode(recordings, *, format="auto", patient=False, progress=None):
+def decode(recordings, *, format="auto", patient=False, counter=None, progress=None):
     """Read the files off a recording, or off several recordings of one tape's parts.
 
     Parameters
@@ -164,6 +164,8 @@ def decode(recordings, *, format="auto", patient=False, progress=None):
         What to listen for; ``"auto"`` is every named format.
     patient : bool
         Not there yet: must be False.
+    counter : kit.Counter, optional
+        Read as a processor's timing loop did, with a threshold that never adjusts: to see what it cannot bear.
     progress : callable, optional
         Called with the part done, 0 to 1.
 
@@ -185,7 +187,7 @@ def decode(recordings, *, format="auto", patient=False, progress=None):
     total = sum(sound.seconds for sound in sounds) or 1.0
     blocks, events, heard = [], [], 0.0
     for number, sound in enumerate(sounds):
-        listener = Listener(format, sound.rate, sound.channels, recording=number)
+        listener = Listener(format, sound.rate, sound.channels, number, counter)
         for piece in sound.pieces(native=True):
             listener.feed(piece)
             if progress is not None:
