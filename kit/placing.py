@@ -15,6 +15,8 @@ from .salvage import too_tight, too_wide
 
 __all__ = ["Entry", "place_blocks"]
 
+FARTHEST = 64  # blocks in a row whose place is lost, beyond which a neighbour tells nothing
+
 MOST_GAP_S = 1.0  # between two blocks of a file; a leader longer than that comes before another file
 
 
@@ -64,6 +66,7 @@ def place_blocks(entries):
     """
     headers = {e.header.tag: e.header for e in entries if e.header is not None}
     copies = _usual_copies(entries)
+    filled = {(e.tag, e.number) for e in entries if e.tag is not None and e.whole}
     lost = [
         k
         for k, e in enumerate(entries)
@@ -73,7 +76,8 @@ def place_blocks(entries):
     for order, certain in ((lost[::-1], True), (lost, True), (lost, False)):
         for k in order:
             if entries[k].tag is None:
-                _place(entries, k, headers, copies, certain)
+                places = _places(entries, k, headers, copies, certain)
+                _put(entries[k], [p for p in places if (p.tag, p.number) not in filled], headers)
 
 
 def _without_headers(entries, lost):
@@ -93,22 +97,18 @@ def _usual_copies(entries):
     return max(most, max((len(list(same)) for _, same in groupby(places)), default=1))
 
 
-def _place(entries, k, headers, copies, certain):
+def _places(entries, k, headers, copies, certain):
+    """Where a block may belong: the one place that is certain, or all."""
     block = entries[k].block
     places = [
-        *_beside(block, *_nearest(reversed(entries[:k])), headers, copies, 1),
-        *_beside(block, *_nearest(entries[k + 1 :]), headers, copies, -1),
+        *_beside(block, *_nearest(entries[max(0, k - FARTHEST) : k][::-1]), headers, copies, 1),
+        *_beside(block, *_nearest(entries[k + 1 : k + 1 + FARTHEST]), headers, copies, -1),
     ]
     if certain:
         places = [p for p in places if p.sure]
-        if len(set(places)) != 1:
-            return
-    else:
-        # Beside a block whose place is a guess, nothing is certain.
-        places = [replace(p, sure=False) for p in places]
-    free = [p for p in dict.fromkeys(places) if not _filled(entries, p)]
-    if free:
-        _put(entries[k], free, headers)
+        return places[:1] if len(set(places)) == 1 else []
+    # Beside a block whose place is a guess, nothing is certain.
+    return list(dict.fromkeys(replace(p, sure=False) for p in places))
 
 
 def _beside(block, neighbour, seen, headers, copies, step):
@@ -179,21 +179,17 @@ def _nearest(entries):
     return nearest, seen
 
 
-def _filled(entries, place):
-    return any((e.tag, e.number) == (place.tag, place.number) and e.whole for e in entries)
-
-
 def _put(entry, places, headers):
-    """Place a block where its check then agrees, or else in the first of some places."""
+    """Place a block where its check then agrees, or else in the first of some places, if there are any."""
     heard, tried = entry.block, []
     for place in places:
         tried.append(_with_start(heard, place, headers.get(place.tag)))
         if tried[-1].verdict == MENDED:
             break
+    if not tried or tried[0].part is None:
+        return
     chosen = len(tried) - 1 if tried[-1].verdict == MENDED else 0
     block, place = tried[chosen], places[chosen]
-    if block.part is None:
-        return
     entry.block, entry.tag, entry.number = block, place.tag, place.number
     if block.verdict != MENDED:
         entry.raw = None if place.sure and not heard.headless else heard

@@ -4,6 +4,8 @@ It works on what was found, not on what a format promises: copies are blocks wit
 So any tape is mended, whatever was asked to be listened for. Lost blocks are rebuilt in `repair_parity`.
 """
 
+from bisect import bisect
+
 import numpy as np
 
 from .blocks import DATA, HEADER, HEADER_BYTES, PARITY, PART_START, length_of
@@ -26,11 +28,12 @@ def mend_headers(entries):
         In the order of the tape.
     """
     damaged = [k for k, e in enumerate(entries) if e.block.verdict == DAMAGED and e.block.kind == HEADER]
-    known = [(np.frombuffer(e.block.content, np.uint8), e.block.doubtful) for e in entries if e.header]
+    known = [k for k, e in enumerate(entries) if e.header is not None]
     clusters = []
     for k in damaged:
         reading = aligned(entries[k].block, _total(entries[k].block))
-        if any(fits(reading, one, HEADER_BYTES // 2) for one in known if len(one[0]) == len(reading[0])):
+        place = bisect(known, k)
+        if any(_same(reading, entries[j].block) for j in known[max(0, place - MOST_RIVALS) : place + MOST_RIVALS]):
             continue
         for cluster, readings in clusters[-MOST_RIVALS:]:
             if all(len(one[0]) == len(reading[0]) and fits(reading, one, 0) for one in readings):
@@ -41,6 +44,13 @@ def mend_headers(entries):
             clusters.append(([k], [reading]))
     for cluster, _ in clusters:
         _mend(entries, cluster)
+
+
+def _same(reading, whole):
+    """Whether a damaged header is a copy of one that was read whole."""
+    if len(whole.content) != len(reading[0]):
+        return False
+    return fits(reading, (np.frombuffer(whole.content, np.uint8), whole.doubtful), HEADER_BYTES // 2)
 
 
 def mend_copies(entries):
