@@ -8,7 +8,6 @@ payload and check inverted; its kind byte tells: 0xFE, 0xFD or 0xFC.
 import struct
 import zlib
 from dataclasses import dataclass, replace
-from pathlib import PurePath
 
 from .errors import SettingError
 
@@ -238,10 +237,10 @@ def fit_name(name, taken=()):
 
 def _split(name):
     """Stem and extension; an extension too long to keep, or a name that is nothing else, is stem."""
-    extension = PurePath(name).suffix
-    if len(extension.encode("utf-8")) > 12 or len(extension) == len(name):
+    dot = name.rfind(".")
+    if dot <= 0 or len(name[dot:].encode("utf-8")) > 12:
         return name, ""
-    return name[: len(name) - len(extension)], extension
+    return name[:dot], name[dot:]
 
 
 def _cut(text, limit):

@@ -85,6 +85,9 @@ class Format:
             _in_range(name, getattr(self, name), 0.0, 600.0, "s")
         _in_range("tail_cycles", self.tail_cycles, 5, 1000, "cycles")
         _in_range("copies", self.copies, 1, 9, "copies")
+        for name in ("block_bytes", "tail_cycles", "copies"):
+            if not isinstance(getattr(self, name), int):
+                raise SettingError(f"{name} must be a whole number, got {getattr(self, name)!r}")
         check(self.check)
         self._cycles_differ()
         self._can_be_mended()

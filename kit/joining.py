@@ -179,8 +179,9 @@ def _file(header, group, repaired, taken, header_note):
     if verdict == CHECKED and header_note:
         verdict = MENDED
     elif verdict == DAMAGED and header and not doubt.any():
-        # What was mended is the first to be doubted.
+        # What was mended is the first to be doubted; where nothing was, nothing can be vouched for.
         doubt = _of_mended(pieces, doubt)
+        doubt = doubt if doubt.any() else np.ones_like(doubt)
     said = header.name if header else f"unnamed-{sum(n.startswith('unnamed-') for n in taken) + 1}.bin"
     return ReadFile(
         name=free_name(safe_name(said), taken),

@@ -101,7 +101,7 @@ class Listener:
         samples = self._checked(samples)
         known = len(self.events)
         for start in range(0, len(samples), 1 << 18):
-            piece = samples[start : start + (1 << 18)]
+            piece = samples[start : start + (1 << 18)].copy()  # the caller may use its array again
             self._pending.append((self._heard, piece))
             self._heard += len(piece)
             self._listen(piece)

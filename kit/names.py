@@ -37,11 +37,15 @@ def safe_name(name, fallback="unnamed"):
             kept.append("_")
         elif unicodedata.category(character) not in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"):
             kept.append(character)
-    text = "".join(kept).lstrip(". ").encode("utf-8")[:LONGEST_BYTES].decode("utf-8", errors="ignore")
-    text = text.rstrip(". ")  # last, as cutting may bring a space or a dot to the end
+    text = _cut(unicodedata.normalize("NFC", "".join(kept)).lstrip(". "))
     if _DEVICE.fullmatch(text.split(".")[0].strip()):
-        text = "_" + text
+        text = _cut("_" + text)
     return text or fallback
+
+
+def _cut(text):
+    """At most so many bytes, and no dot or space at the end."""
+    return text.encode("utf-8")[:LONGEST_BYTES].decode("utf-8", errors="ignore").rstrip(". ")
 
 
 def free_name(name, taken):

@@ -169,12 +169,12 @@ def _one_end(stretch, front, back, has_start):
 
 def too_tight(cells, room_units, code):
     """Whether so many cells cannot have lain in a stretch of so many units, whatever a hole blurs."""
-    return room_units < cells * code.shortest_units - 2 * GUARD_CELLS
+    return cells > 0 and room_units < cells * code.shortest_units - 2 * GUARD_CELLS
 
 
 def too_wide(cells, room_units, code):
     """Whether a stretch of so many units is more than so many cells can fill."""
-    return room_units > cells * code.longest_units + 2 * GUARD_CELLS
+    return cells >= 0 and room_units > cells * code.longest_units + 2 * GUARD_CELLS
 
 
 def _both_ends(stretch, front, back, total):
