@@ -168,13 +168,16 @@ def _one_end(stretch, front, back, has_start):
 
 
 def too_tight(cells, room_units, code):
-    """Whether so many cells cannot have lain in a stretch of so many units, whatever a hole blurs."""
-    return cells > 0 and room_units < cells * code.shortest_units - 2 * GUARD_CELLS
+    """Whether so many cells cannot have lain in a stretch of so many units, whatever a hole blurs.
+
+    Both are below zero where two readings overlap: then by so many cells, and by so many units.
+    """
+    return room_units < min(cells * code.shortest_units, cells * code.longest_units) - 2 * GUARD_CELLS
 
 
 def too_wide(cells, room_units, code):
     """Whether a stretch of so many units is more than so many cells can fill."""
-    return cells >= 0 and room_units > cells * code.longest_units + 2 * GUARD_CELLS
+    return room_units > max(cells * code.shortest_units, cells * code.longest_units) + 2 * GUARD_CELLS
 
 
 def _both_ends(stretch, front, back, total):
