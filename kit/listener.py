@@ -96,7 +96,7 @@ class Listener:
         Returns
         -------
         list of Event
-            What these samples brought, in order of time.
+            What these samples brought; what took more effort may come later than what lies behind it on the tape.
         """
         samples = self._checked(samples)
         known = len(self.events)

@@ -1,6 +1,7 @@
 """A reading: the files and blocks of a tape, what happened along it, and the way from bytes to seconds and back."""
 
 from dataclasses import dataclass
+from numbers import Integral
 
 from .blocks import PART_START
 from .errors import SettingError
@@ -140,7 +141,7 @@ class Reading:
             There is no such byte or file.
         """
         found = self._file(file)
-        if not (isinstance(byte, int) and 0 <= byte < len(found.data)):
+        if not (isinstance(byte, Integral) and 0 <= byte < len(found.data)):
             raise SettingError(f"byte must lie in 0 to {len(found.data) - 1} of {found.name!r}, got {byte!r}")
         for k, piece in enumerate(found.pieces):
             if piece.offset <= byte < piece.offset + piece.length:
@@ -158,7 +159,7 @@ class Reading:
             if file not in names:
                 raise SettingError(f"file must be one of {names}, got {file!r}")
             return self.files[names.index(file)]
-        if not (isinstance(file, int) and -len(self.files) <= file < len(self.files)):
+        if not (isinstance(file, Integral) and -len(self.files) <= file < len(self.files)):
             raise SettingError(f"file must be a number below {len(self.files)} or a name, got {file!r}")
         return self.files[file]
 

@@ -35,6 +35,8 @@ class Renderer:
     def __init__(self, rate, peak=PEAK):
         if not 0 < peak <= 1:
             raise SettingError(f"peak must lie above 0 and not above 1, got {peak!r}: 0.5 suits a recorder")
+        if not rate > 0:
+            raise SettingError(f"rate must lie above 0 Hz, got {rate!r} Hz: 44100 is usual")
         self.rate = rate
         self.peak = peak
         self._level = 0.0  # level of the wave now; the first edge rises from 0
@@ -56,8 +58,10 @@ class Renderer:
             All samples that no later half-cycle can change.
         """
         lengths = np.asarray(half_cycles_s, dtype=float) * self.rate
-        if not np.all(lengths > 0):
-            raise SettingError("half-cycles must be longer than 0 s: leave out those that are not")
+        if lengths.ndim != 1 or not np.all((lengths > 0) & np.isfinite(lengths)):
+            raise SettingError(
+                "half-cycles must be one row of durations above 0 s: leave out those that are not, and infinite ones"
+            )
         # Positions are sums: short ones, so that rounding does not build up.
         batches = [lengths[k : k + BATCH] for k in range(0, len(lengths), BATCH)]
         return np.concatenate([np.zeros(0, np.float32), *map(self._draw_batch, batches)])
