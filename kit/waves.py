@@ -60,7 +60,7 @@ class Renderer:
         lengths = np.asarray(half_cycles_s, dtype=float) * self.rate
         if lengths.ndim != 1 or not np.all((lengths > 0) & np.isfinite(lengths)):
             raise SettingError(
-                "half-cycles must be one row of durations above 0 s: leave out those that are not, and infinite ones"
+                "half-cycles must be longer than 0 s, finite, and in one row: leave out those that are not"
             )
         # Positions are sums: short ones, so that rounding does not build up.
         batches = [lengths[k : k + BATCH] for k in range(0, len(lengths), BATCH)]

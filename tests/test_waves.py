@@ -172,10 +172,10 @@ def test_a_peak_outside_full_scale_is_refused(peak):
         Renderer(RATE, peak)
 
 
-@pytest.mark.parametrize("halves", [[0.0], [0.001, -0.001], [0.001, math.nan]])
+@pytest.mark.parametrize("halves", [[0.0], [0.001, -0.001], [0.001, math.nan], [math.inf], [[0.001]]])
 def test_half_cycles_without_length_are_refused(halves):
     """Nothing can be drawn in no time."""
-    with pytest.raises(SettingError, match=r"half-cycles must be longer than 0 s: leave out"):
+    with pytest.raises(SettingError, match="half-cycles must be longer than 0 s, finite, and in one row: leave out"):
         render(halves, RATE)
 
 
