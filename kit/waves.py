@@ -226,7 +226,7 @@ def _levels(size, window):
     step = max(1, window // 2)
     whole = -(-len(size) // step)
     padded = np.pad(size, (0, whole * step - len(size)), mode="edge")
-    means = padded.reshape(whole, step).mean(axis=1)
+    means = padded.reshape(whole, step).mean(axis=1, dtype=float)
     around = np.convolve(np.pad(means, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")
     return np.repeat(around, step)[: len(size)].astype(np.float32)
 

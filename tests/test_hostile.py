@@ -103,6 +103,16 @@ def test_numbers_that_are_none_are_damage_like_any_other(tmp_path, hear):
     assert {k for k in range(900) if data[k] != got[k]} <= doubtful
 
 
+@pytest.mark.parametrize("size", [1e30, 3e38])
+def test_numbers_far_beyond_full_scale_are_damage_like_any_other(tmp_path, hear, size):
+    """Samples as large as a float can be cost the second header they lie on, without a word of overflow."""
+    samples = samples_of(small_file("log.txt", b"calm")).astype("f4")
+    samples[30_000::2], samples[30_001::2] = size, -size
+    soundfile.write(tmp_path / "tape.wav", samples, RATE, subtype="FLOAT")
+    status, out, _ = hear(tmp_path / "tape.wav")
+    assert status == 0 and "log.txt: 4 bytes, checked" in out
+
+
 def test_a_length_beyond_the_file_is_only_a_claim(tmp_path, hear):
     """A recording whose header promises 4 GB, or nothing, gives what is there."""
     data = (samples_of(small_file("log.txt", b"calm")) * 32767).astype("<i2").tobytes()
