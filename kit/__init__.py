@@ -1,5 +1,6 @@
 """Teach how data is stored as audio on cassette tape: a real encoder and decoder, and what it takes to show it."""
 
+from . import trials
 from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import FORMATS, SPEEDS, Format, register
@@ -29,4 +30,5 @@ __all__ = [
     "encode",
     "encode_sides",
     "register",
+    "trials",
 ]

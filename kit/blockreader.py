@@ -1,6 +1,6 @@
 """Read one block from the edges of a wave: what its check agrees with."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ __all__ = [
     "found_block",
     "looks_like_cells",
     "most_cells",
+    "most_edges",
     "read_block",
 ]
 
@@ -23,6 +24,7 @@ WAIT, LOST = "wait", "lost"
 GLITCH = 0.35  # edges nearer than this part of the shortest half-cycle are a crackle on one edge
 PROBE_EDGES = 96  # edges after a start that tell whether cells follow at all
 PROBE_BROKEN = 0.35  # part of these cells that may be broken
+LEFT_OVER = 8  # cells that edges may have room for and not make: the last may not be whole yet
 
 
 @dataclass(frozen=True)
@@ -40,7 +42,7 @@ def deglitched(edges, unit, code):
 
     A cluster of an odd number is one edge, of an even number none.
     """
-    near = np.diff(edges) < GLITCH * code.shortest_units / 2 * unit
+    near = np.diff(edges) < GLITCH * code.shortest_cycle_units / 2 * unit
     if not near.any():
         return edges
     first = np.flatnonzero(np.concatenate(([True], ~near)))
@@ -61,7 +63,7 @@ def read_block(edges, unit, leader_s, formats, final):
     leader_s : float
         Where that leader begins, in seconds.
     formats : sequence of Format
-        Formats to try; they share leader, sync and code.
+        Formats to try; they share leader and sync, and the lengths of their cycles.
     final : bool
         True if no more edges will come.
 
@@ -70,38 +72,50 @@ def read_block(edges, unit, leader_s, formats, final):
     FoundBlock, `WAIT` or `LOST`
         A block whose check agrees; `WAIT` if more edges are needed to tell; `LOST` if no format agrees.
     """
-    if len(edges) >= PROBE_EDGES and not looks_like_cells(edges, unit, formats[0].code):
-        return LOST
     answers = []
+    like = {code: _may_be_cells(edges, unit, code) for code in {format.code for format in formats}}
     for format in formats:
-        edges = edges[: 3 * most_cells(format)]
-        answer = _read(Stretch(format, edges, unit, leader_s), final)
-        if answer is LOST:
-            clean = deglitched(edges, unit, format.code)
-            if len(clean) != len(edges):
-                answer = _read(Stretch(format, clean, unit, leader_s), final)
+        if not like[format.code]:
+            continue
+        answer = _read_cleaned(Stretch(format, edges[: 3 * most_edges(format) // 2], unit, leader_s), final)
         if isinstance(answer, FoundBlock):
             return answer
         answers.append(answer)
     return WAIT if WAIT in answers else LOST
 
 
+def _may_be_cells(edges, unit, code):
+    return len(edges) < PROBE_EDGES or looks_like_cells(edges, unit, code)
+
+
+def _read_cleaned(stretch, final):
+    """The block as the edges are, or else without crackle."""
+    answer = _read(stretch, final)
+    if answer is LOST:
+        clean = deglitched(stretch.edges, stretch.unit, stretch.format.code)
+        if len(clean) != len(stretch.edges):
+            answer = _read(replace(stretch, edges=clean), final)
+    return answer
+
+
 def looks_like_cells(edges, unit, code):
     """Whether the first edges of a stretch can be bit cells: noise that forged a sync mark seldom goes on so."""
     clean = deglitched(edges[:PROBE_EDGES], unit, code)
-    clean = clean[: (len(clean) - 1) // 2 * 2 + 1]
     if len(clean) < PROBE_EDGES // 4:
         return False
-    return np.mean(code.decode(clean, unit).broken) < PROBE_BROKEN
+    broken = code.decode(clean, unit).broken
+    return len(broken) > 0 and np.mean(broken) < PROBE_BROKEN
 
 
 def _read(stretch, final):
-    format, edges = stretch.format, stretch.edges
-    have = (len(edges) - 1) // 2
+    format = stretch.format
+    have = format.code.room(stretch.edges, stretch.unit)
     total = _cells_needed(stretch, have)
     if total is LOST or total is WAIT or have < total:
         return LOST if final or total is LOST else WAIT
-    cells = format.code.decode(edges[: 2 * total + 1], stretch.unit)
+    cells = format.code.decode(stretch.edges, stretch.unit, total)
+    if len(cells.bits) < total:
+        return LOST if final or _gave_up(stretch, cells) else WAIT
     content, faults = format.frame.to_bytes(cells.bits)
     content = content.tobytes()
     upright, _ = blocks.upright(content)
@@ -111,10 +125,15 @@ def _read(stretch, final):
     if not format.check_bytes and (cells.broken.any() or faults.any()):
         return LOST
     verdict = CHECKED if format.check_bytes else UNCHECKED
-    times = edges[: 2 * total + 1 : 2]
     return found_block(
-        stretch, content, np.zeros(len(content), bool), verdict, cells.bits, cells.margins, times
+        stretch, content, np.zeros(len(content), bool), verdict, cells.bits, cells.margins, cells.times
     )
+
+
+def _gave_up(stretch, cells):
+    """Whether edges are left that would have made more cells."""
+    last = np.searchsorted(stretch.edges, cells.times[-1])
+    return stretch.format.code.room(stretch.edges[last:], stretch.unit) > LEFT_OVER
 
 
 def _cells_needed(stretch, have):
@@ -123,25 +142,35 @@ def _cells_needed(stretch, have):
     each = format.frame.bits_per_byte
     if have < blocks.PART_START * each:
         return WAIT
-    length = blocks.length_of(_first_bytes(stretch, blocks.PART_START))
+    first = _first_bytes(stretch, blocks.PART_START)
+    if len(first) < blocks.PART_START:
+        return WAIT
+    length = blocks.length_of(first)
     if length is not None:
         return (length + format.check_bytes) * each
-    if have * 2 > 2 * most_cells(format):
+    if have > most_cells(format):
         return LOST
     end = format.leader.find_end(stretch.edges, stretch.unit, format.code)
     if end is None:
         return WAIT
-    whole = end[0] // 2 // each
+    cells = format.code.decode(stretch.edges[: end[0] + 1], stretch.unit)
+    whole = len(cells.bits) // each
     return whole * each if whole > 1 + format.check_bytes else LOST
 
 
+def most_edges(format):
+    """How many edges a block of a format has at most."""
+    return format.code.most_edges(most_cells(format))
+
+
 def most_cells(format):
+    """How many cells a block of a format has at most."""
     return (blocks.PART_START + blocks.LARGEST + format.check_bytes) * format.frame.bits_per_byte
 
 
 def _first_bytes(stretch, count):
     cells = count * stretch.format.frame.bits_per_byte
-    found = stretch.format.code.decode(stretch.edges[: 2 * cells + 1], stretch.unit)
+    found = stretch.format.code.decode(stretch.edges, stretch.unit, cells)
     return stretch.format.frame.to_bytes(found.bits)[0].tobytes()
 
 

@@ -142,7 +142,7 @@ _SUMS = (
         lambda data: 0xFFFF ^ ones_complement_sum_16(data),
         "misses 16-bit words that changed places, and a word of 0000 that became FFFF",
     ),
-    Check("fletcher-16", 2, fletcher_16, "sees bytes that changed places; misses 00 that became FF"),
+    Check("fletcher-16", 2, fletcher_16, "sees most bytes that changed places; misses 00 that became FF"),
     Check(
         "adler-32",
         4,

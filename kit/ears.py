@@ -8,11 +8,11 @@ from .formats import SPEEDS
 
 __all__ = ["Ear", "Mix", "ears", "mixtures", "side_names"]
 
-SMOOTHING = 0.25  # width of each moving average, as a part of the shortest cycle
+SMOOTHING = 0.5  # greatest width of the longer moving average, as a part of the shortest cycle: a half-cycle
 CENTRING = 2.0  # width of the average taken off, in leader cycles
 FEWEST_SAMPLES = 1.1  # in a half-cycle, for it to be looked for
 SPREAD = 2.2  # how far from the speed it is made for an ear listens
-HYSTERESIS = 0.3
+HYSTERESIS = 0.1
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class Ear:
     Attributes
     ----------
     smooth : int
-        Samples in the moving averages against hiss; 1 is none.
+        Samples in the longer moving average against hiss; 1 is none.
     centre : int
         Samples in the moving average against hum and held levels; 0 is none.
     hysteresis : float
@@ -76,9 +76,14 @@ def ears(format, rate):
             continue
         unit = format.unit_s(speed) * rate
         yield Ear(
-            smooth=round(SMOOTHING * format.shortest_units * unit),
+            smooth=_odd(SMOOTHING * format.shortest_units * unit),
             centre=round(CENTRING * format.leader.leader_units * unit),
             hysteresis=HYSTERESIS,
             note=f"smoothed and centred for {name} speed",
             unit_samples=(max(shortest, unit / SPREAD), unit * SPREAD),
         )
+
+
+def _odd(width):
+    """The greatest odd number of samples in a width, but 1 at least."""
+    return max(1, (int(width) + 1) // 2 * 2 - 1)

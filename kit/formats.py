@@ -10,12 +10,13 @@ from itertools import pairwise
 import numpy as np
 
 from .blocks import LARGEST, PARITY_EXTRA, SMALLEST, inverted, upright
-from .cells import CycleLength
+from .cells import CellCode, CycleLength
 from .checks import CHECKS, check
 from .errors import SettingError
 from .frames import Frame
 from .leader import Leader
 from .repair_outer import Outer
+from .tones import TwoTones
 
 __all__ = ["FORMATS", "SPEEDS", "Format", "find_format", "find_speed", "register"]
 
@@ -34,8 +35,8 @@ class Format:
         What it is called on the command line.
     unit_hz : float
         One unit of time is one cycle of this frequency (at ordinary speed).
-    code : CycleLength
-        Bit cells.
+    code : CellCode
+        Bit cells: `CycleLength` or `TwoTones`.
     leader : Leader
         Leader and sync mark.
     frame : Frame
@@ -63,7 +64,7 @@ class Format:
 
     name: str
     unit_hz: float = 2400.0
-    code: CycleLength = field(default_factory=CycleLength)
+    code: CellCode = field(default_factory=CycleLength)
     leader: Leader = field(default_factory=Leader)
     frame: Frame = field(default_factory=Frame)
     check: str = "crc-16/ibm-3740"
@@ -145,12 +146,17 @@ class Format:
     @property
     def shortest_units(self):
         """Length of the shortest cycle that occurs, in units."""
-        return min(self.code.shortest_units, self.leader.sync_units, self.leader.leader_units)
+        return min(self.code.shortest_cycle_units, self.leader.sync_units, self.leader.leader_units)
 
     @property
     def bits_per_second(self):
         """Mean bit rate inside a block, zeros and ones being equally many, at ordinary speed."""
-        return self.unit_hz / ((self.code.zero_units + self.code.one_units) / 2)
+        return self.unit_hz / ((self.code.shortest_units + self.code.longest_units) / 2)
+
+    @property
+    def cycles(self):
+        """What must be known to tell cycles apart: formats of the same cycles can be listened for together."""
+        return self.unit_hz, self.leader, frozenset((self.code.zero_units, self.code.one_units))
 
     def reads_like(self, other):
         """Whether blocks of another format read as blocks of this one: cells, frames and check are the same."""
@@ -257,7 +263,8 @@ register(
     Format(
         "framed",
         frame=Frame(order="lsb", start_bits="0", stop_bits="1", parity="even"),
-        check="fletcher-16",
+        # Not Fletcher: it takes 00 for FF, so a torn block of FF would pass with 00 in its holes.
+        check="crc-16/ibm-sdlc",
         block_bytes=256,
         about="the same cycles, each byte between a start and a stop bit with even parity; small blocks",
     )
@@ -272,6 +279,13 @@ register(
         copies=2,
         inverted_copies=True,
         about="framed bytes, every block twice, the second time with every bit inverted: one mends the other",
+    )
+)
+register(
+    Format(
+        "steady",
+        code=TwoTones(),
+        about="each bit takes the same time: a zero one long cycle, a one two short ones; blocks as in house",
     )
 )
 register(

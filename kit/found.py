@@ -80,6 +80,9 @@ class FoundBlock:
         What it took to read, if anything.
     soft : ndarray of float32, shape (bits,), or None
         From readers that weigh bits: how much likelier a one is than a zero, as a natural logarithm.
+    grid : ndarray of float32, shape (beats, steps), or None
+        From the same readers, of a damaged block: how much likelier the wave is above zero than below in each
+        step of time, as a natural logarithm. The grids of copies, or of sides, may be added.
     """
 
     format: Format
@@ -100,6 +103,7 @@ class FoundBlock:
     recording: int = 0
     note: str = field(default="", compare=False)
     soft: np.ndarray | None = field(default=None, compare=False)
+    grid: np.ndarray | None = field(default=None, compare=False)
 
     @cached_property
     def stop_s(self):

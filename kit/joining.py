@@ -9,7 +9,7 @@ from .blocks import PART_START
 from .found import CHECKED, DAMAGED, MENDED, UNCHECKED, FoundBlock, ranges
 from .names import free_name, safe_name
 from .placing import Entry, place_blocks
-from .repair import mend_copies, mend_headers
+from .repair import mend_copies, mend_headers, mend_sounds
 from .repair_parity import rebuild
 from .repair_strays import explain_strays
 
@@ -110,6 +110,7 @@ def join_blocks(blocks):
     """
     order = _forwards(blocks)
     entries = [Entry.of(block) for block in order]
+    mend_sounds(entries)
     mend_headers(entries)
     place_blocks(entries)
     mend_copies(entries)

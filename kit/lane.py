@@ -26,7 +26,7 @@ class Lane:
     Parameters
     ----------
     formats : sequence of Format
-        To be tried; they share leader, sync and code.
+        To be tried; they share the `cycles` that a lane has to tell apart, but not always the code.
     rate : int
         Samples per second.
     ear : Ear
@@ -49,7 +49,7 @@ class Lane:
         self._finder = EdgeFinder(self.ear.hysteresis, max(256, 2 * self.ear.centre))
         self._backwards = False
         self._unit = None  # seconds, as last seen
-        self._longest_edges = 2 * max(f.frame.bits_per_byte for f in self.formats) * (LARGEST + 16)
+        self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
 
     def skip_to(self, position):
@@ -230,7 +230,7 @@ class Lane:
             for start in group:
                 for block, used_s in self._salvage_at(edges, start, stop):
                     # A rival start one cell off reads as well, but not to a kind of block that exists.
-                    rank = (block.trust[0], start.fit < 1, block.sure_bytes)
+                    rank = (block.trust[0], start.fit < 1, _weight(block))
                     if best[0] is None or rank > best[0]:
                         best, end = (rank, block, start), int(np.searchsorted(edges, used_s))
         if best[1] is not None:
@@ -248,7 +248,29 @@ class Lane:
         """Blocks that lost their start."""
         if self._unit is None or stop - first <= NEEDED_EDGES:
             return []
-        return [self._signed(b) for b in salvage_tails(edges[first:stop], self._unit, self.formats[0])]
+        one_each = {format.code: format for format in reversed(self.formats)}
+        found = [b for f in one_each.values() for b in salvage_tails(edges[first:stop], self._unit, f)]
+        kept = []
+        for block in sorted(found, key=_weight, reverse=True):
+            if not any(_overlap(block, other) for other in kept):
+                kept.append(self._signed(block))
+        return kept
+
+
+def _weight(block):
+    """How much a damaged reading tells, to compare those of one place by different codes.
+
+    Where two codes explain the same stretch of tape, the one that needs fewer bits for it is the one: by
+    chance, few cycles in a row are cells of a code whose cells are long.
+    """
+    code = block.format.code
+    strict = (code.shortest_units + code.longest_units) ** 2
+    return block.sure_bytes * strict, len(block.content) * strict
+
+
+def _overlap(one, other):
+    (a, b), (c, d) = one.span_s, other.span_s
+    return min(b, d) > max(a, c)
 
 
 def _mirrored(block):

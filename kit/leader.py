@@ -78,8 +78,8 @@ class Leader:
         ----------
         edges : ndarray of float64, shape (n,)
             Times of edges, rising.
-        code : CycleLength
-            The bit cells that follow the sync mark: their lengths bound what counts as sync.
+        code : CellCode
+            The bit cells that follow the sync mark: the lengths of their cycles bound what counts as sync.
         first, stop : int
             Look only for starts from edge `first` up to, not including, `stop`.
 
@@ -101,7 +101,9 @@ class Leader:
         )
         low_bound, high_bound = self._sync_bounds(code)
         right = (marks > low_bound) & (marks < high_bound) & self._marks_lean_like_leader(edges, at)
-        data = (edges[at + after + 2] - edges[at + after]) / leader
+        # Of a bit of a single half-cycle the other half is counted in: the next bit may be of the other tone.
+        step = min(2, code.zero_half_cycles, code.one_half_cycles)
+        data = 2 / step * (edges[at + after + step] - edges[at + after]) / leader
         good = (right.sum(axis=0) >= self.sync_cycles - 1) & self._is_data(data, code)
         misfit = np.sort(np.abs(marks - self.sync_units / self.leader_units), axis=0)[:-1].sum(axis=0)
         misfit = misfit + ~right.all(axis=0)
@@ -156,7 +158,7 @@ class Leader:
         edges : ndarray of float64, shape (n,)
         unit : float
             Length of a unit, in the measure of the edges, to within about a quarter.
-        code : CycleLength
+        code : CellCode
 
         Returns
         -------

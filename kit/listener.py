@@ -1,19 +1,19 @@
 """The listener: samples in, blocks and events out, as they arrive. `decode` and a live microphone both feed it.
 
 It looks first: each channel is read as it is. Only stretches in which no block reads are read again with
-other mixtures of the channels, and smoothed and centred at several speeds.
+other mixtures of the channels, smoothed and centred at several speeds, and at last patiently.
 """
 
 import numpy as np
 
-from .ears import ears, mixtures, side_names
+from .ears import side_names
 from .errors import SettingError
 from .formats import FORMATS, find_format
 from .found import DAMAGED, Event
-from .lane import Lane
-from .readers.counter import CounterLane
+from .lanes import first_lanes, second_lanes
 from .spans import BlockRow, apart, common, joined, same_block
 from .story import story
+from .together import one_of_sides
 
 __all__ = ["Listener"]
 
@@ -37,6 +37,8 @@ class Listener:
         Number kept with each block and event, from 0.
     counter : Counter, optional
         Read as a processor's timing loop did, with a threshold that never adjusts, and nothing else.
+    patient : bool
+        Read what does not read as it is patiently at once, without trying to smooth it.
 
     Attributes
     ----------
@@ -56,20 +58,16 @@ class Listener:
     ['header', 'data', 'header']
     """
 
-    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None):
+    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False):
         if not 1 <= channels <= 8:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
-        self._groups = _by_cells(self.formats)
-        pairs = [(group, side) for group in self._groups for side in side_names(channels)]
+        self._first = first_lanes(self.formats, rate, channels, counter)
+        self._second = []
         if counter is None:
-            self._first = [Lane(group, rate, next(ears(group[0], rate)), side) for group, side in pairs]
-            self._second = [_Second(lane, mix) for lane, mix in self._other_lanes()]
-        else:
-            self._first = [CounterLane(group, rate, counter, side) for group, side in pairs]
-            self._second = []
+            self._second = second_lanes(self.formats, rate, channels, patient, self._spans_read)
         self._pending = []  # (start, samples) not yet explained, in order
         self._heard = 0
         self._passed = 0  # samples before this have been given to the second lanes, or need not be
@@ -160,23 +158,27 @@ class Listener:
         self._tell(block)
 
     def _admit_damaged(self, before_s=float("inf")):
-        """Of the damaged readings of one place keep the best, unless the block has been read there."""
+        """Of the damaged readings of one place make one, or keep the best, unless the block has been read there."""
         ready = [block for block in self._damaged if block.middle_s < before_s]
         self._damaged = [block for block in self._damaged if block.middle_s >= before_s]
+        places = []
         for block in sorted(ready, key=lambda b: b.trust, reverse=True):
-            rivals = self._row.between(*block.span_s)
-            if not any(same_block(block, other) for other in rivals):
-                self._add(block)
+            if any(same_block(block, other) for other in self._row.between(*block.span_s)):
+                continue
+            same = next((place for place in places if same_block(block, place[0])), None)
+            if same is None:
+                places.append([block])
+            elif block.side not in {other.side for other in same}:
+                same.append(block)
+        for place in places:
+            self._add((one_of_sides(place) if len(place) > 1 else None) or place[0])
 
     # -- second effort -----------------------------------------------------------------------------------
 
-    def _other_lanes(self):
-        """Lanes for stretches that do not read as they are: mixtures, and each smoothed for several speeds."""
-        for group in self._groups:
-            for mix in mixtures(self.channels):
-                for ear in ears(group[0], self.rate):
-                    if ear.note or mix.other:
-                        yield Lane(group, self.rate, ear, mix.side), mix
+    def _spans_read(self, side, start_s, stop_s):
+        """Where, between two times, blocks of a side have been read."""
+        near = self._row.between(start_s, stop_s)
+        return [b.span_s for b in near if b.verdict != DAMAGED and (self._twins or b.side == side)]
 
     def _explain(self, position):
         """Hand what the first lanes left unexplained before a position to the second lanes."""
@@ -237,30 +239,6 @@ class Listener:
             self.events.append(Event(seconds, what, text, self.recording))
 
 
-class _Second:
-    """A lane that is only fed now and then."""
-
-    def __init__(self, lane, mix):
-        self.lane, self.mix = lane, mix
-        self.open = False
-        self._next = 0
-
-    def feed(self, position, samples):
-        blocks = []
-        if not self.open or position != self._next:
-            blocks = self.close()
-            self.lane.skip_to(position)
-            self.open = True
-        self._next = position + len(samples)
-        return blocks + self.lane.feed(samples)
-
-    def close(self):
-        if not self.open:
-            return []
-        self.open = False
-        return self.lane.finish()
-
-
 def formats_of(format):
     """A list of formats from what a caller may give."""
     if isinstance(format, str) and format == "auto":
@@ -273,14 +251,6 @@ def formats_of(format):
     if isinstance(format, (list, tuple)):
         return [find_format(one) for one in format]
     return [find_format(format)]
-
-
-def _by_cells(formats):
-    """Formats grouped by what a lane has to know of them."""
-    groups = {}
-    for format in formats:
-        groups.setdefault((format.unit_hz, format.leader, format.code), []).append(format)
-    return list(groups.values())
 
 
 def _silence(samples):

@@ -8,15 +8,53 @@ from bisect import bisect
 
 import numpy as np
 
-from .blocks import DATA, HEADER, HEADER_BYTES, PARITY, PART_START, length_of
+from .blocks import DATA, HEADER, HEADER_BYTES, PARITY, PART_START
 from .found import DAMAGED, MENDED
 from .repair_copies import MOST_TRIALS, aligned, fits, merge, merge_bytes
+from .together import alike, sound_together, total_of
 
-__all__ = ["mend_copies", "mend_headers"]
+__all__ = ["mend_copies", "mend_headers", "mend_sounds"]
 
 NEAR = 3  # blocks between a reading without a place and the copy it may be of
 MOST_RIVALS = 8  # damaged headers compared with each one
+SAME_SOUND = 0.4  # how alike the sound of copies must be, 1 being the same: that of others runs together by a tenth
 SURE_COPY = 8  # bytes that must be sure in both before a reading without a place is taken for a copy unasked
+
+
+def mend_sounds(entries):
+    """Add up the sound of copies, as far as they kept it, whatever their places are; `entries` are changed.
+
+    Parameters
+    ----------
+    entries : list of Entry
+        In the order of the tape.
+    """
+    heard = {}
+    for k, entry in enumerate(entries):
+        if entry.block.grid is not None:
+            heard.setdefault((entry.block.format, entry.block.grid.shape), []).append(k)
+    for same in heard.values():
+        for cluster in _sounding_alike([entries[k] for k in same]):
+            mended = sound_together([entry.block for entry in cluster]) if len(cluster) > 1 else None
+            if mended is not None and mended.sure_bytes > max(entry.block.sure_bytes for entry in cluster):
+                known = type(cluster[0]).of(mended)
+                cluster[0].block, cluster[0].header = mended, known.header
+                cluster[0].tag, cluster[0].number, cluster[0].parity = known.tag, known.number, known.parity
+                for entry in cluster[1:]:
+                    entry.spare = True
+
+
+def _sounding_alike(entries):
+    """Entries in clusters of what may be one block, by how their sound runs together."""
+    clusters = []
+    for entry in entries:
+        for cluster in clusters[-MOST_RIVALS:]:
+            if alike(entry.block.grid, cluster[0].block.grid) > SAME_SOUND:
+                cluster.append(entry)
+                break
+        else:
+            clusters.append([entry])
+    return clusters
 
 
 def mend_headers(entries):
@@ -31,7 +69,7 @@ def mend_headers(entries):
     known = [k for k, e in enumerate(entries) if e.header is not None]
     clusters = []
     for k in damaged:
-        reading = aligned(entries[k].block, _total(entries[k].block))
+        reading = aligned(entries[k].block, total_of(entries[k].block))
         place = bisect(known, k)
         if any(_same(reading, entries[j].block) for j in known[max(0, place - MOST_RIVALS) : place + MOST_RIVALS]):
             continue
@@ -78,19 +116,13 @@ def _place(entry):
     return None if entry.tag is None else (DATA, entry.tag, entry.number)
 
 
-def _total(block):
-    """Bytes of a whole block, check included, as its first bytes state; None if they are not known."""
-    length = None if block.headless else length_of(block.content[:PART_START])
-    return None if length is None else length + block.format.check_bytes
-
-
 def _mend(entries, indices):
     """Make one of the damaged readings of one block, and of readings nearby that may be of it, too."""
-    base = next((k for k in indices if _total(entries[k].block) is not None), None)
+    base = next((k for k in indices if total_of(entries[k].block) is not None), None)
     if base is None:
         return
     block = entries[base].block
-    total = _total(block)
+    total = total_of(block)
     members = [base] + [k for k in indices if k != base and entries[k].raw is None]
     if entries[base].raw is not None:
         # Only its place is certain, not which way round its bits are.
@@ -101,9 +133,12 @@ def _mend(entries, indices):
         readings = [aligned(entries[k].block, total) for k in members]
     same = [k for k in members if entries[k].block.format == block.format]
     result, trials = (None, 0)
-    if len(readings) > 1:
+    if len(readings) > 1 and entries[base].raw is None:
+        result = sound_together([entries[k].block for k in members])
+    if len(readings) > 1 and (result is None or result.verdict == DAMAGED):
         soft = [_upright_soft(entries[k].block, total) for k in members] if same == members else None
-        result, trials = merge(block, readings, soft)
+        merged, trials = merge(block, readings, soft)
+        result = max(filter(None, (merged, result)), key=lambda found: (found.whole, found.sure_bytes))
     if result is None or result.verdict == DAMAGED:
         more = [k for k in indices if k not in members] + _strays(entries, indices)
         result = _with_strays(entries, block, readings, more, trials) or result

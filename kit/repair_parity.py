@@ -6,6 +6,7 @@ from .blocks import PART_START, DataPart
 from .checks import CHECKS
 from .found import DAMAGED, MENDED, FoundBlock
 from .placing import Entry
+from .repair_copies import aligned
 from .repair_field import correct
 from .repair_outer import ParityPart
 
@@ -70,6 +71,7 @@ class _Words:
         rows = code.data_blocks + code.parity_blocks
         self.words = np.zeros((rows, self.size), np.uint8)
         self.lost = np.ones((rows, self.size), bool)
+        self.sound = np.zeros(rows, bool)  # rows that a check vouches for
         for row, number in enumerate(code.numbers):
             entry = group.get(number)
             if entry is not None and entry.block.part is not None:
@@ -81,13 +83,13 @@ class _Words:
     def _fill(self, row, block, start, data):
         if len(data) <= self.size:
             self.words[row, : len(data)] = np.frombuffer(data, np.uint8)
-            self.lost[row] = False
+            self.lost[row], self.sound[row] = False, block.whole
             if not block.whole:
                 self.lost[row, : len(data)] = block.doubtful[start : start + len(data)]
 
     def mended(self):
         """Blocks that came out better than they went in, by number."""
-        words, solved = self._corrected()
+        words, solved, guessed = self._corrected()
         made = {}
         for row, number in enumerate(self.code.numbers):
             length = self._length(number)
@@ -95,17 +97,24 @@ class _Words:
             damaged = number not in self.group or not self.group[number].whole
             changed = (words[row] != self.words[row])[:length][~lost].any()
             if changed or (damaged and ((lost & right).any() or right.all())):
-                made[number] = self._block(number, words[row, :length].tobytes(), lost & ~right)
+                data = words[row, :length].tobytes()
+                made[number] = self._block(number, data, lost & ~right, guessed[:length] & ~self.sound[row])
         return made
 
     def _corrected(self):
-        """Words with whole damaged blocks left out, if parity suffices; what then does not fit, byte by byte."""
-        whole_rows = np.broadcast_to(self.lost.any(axis=1, keepdims=True), self.lost.shape)
+        """Words with whole damaged blocks left out, if parity suffices; what then does not fit, byte by byte.
+
+        The last of the three says which were got byte by byte: from bytes of damaged blocks, which no check
+        vouches for.
+        """
+        whole_rows = np.broadcast_to(~self.sound[:, None], self.lost.shape)
         words, solved = correct(self.words, whole_rows, self.code.parity_blocks)
-        if not solved.all():
-            bytewise, more = correct(self.words[:, ~solved], self.lost[:, ~solved], self.code.parity_blocks)
-            words[:, ~solved], solved[~solved] = bytewise, more
-        return words, solved
+        guessed = ~solved
+        if guessed.any():
+            words[:, guessed], solved[guessed] = correct(
+                self.words[:, guessed], self.lost[:, guessed], self.code.parity_blocks
+            )
+        return words, solved, guessed
 
     def _length(self, number):
         """Data bytes that a block has."""
@@ -115,10 +124,13 @@ class _Words:
         entry = self.group.get(number)
         return self.size if entry is None or entry.block.part is None else len(entry.block.part.data)
 
-    def _block(self, number, data, doubt):
+    def _block(self, number, data, doubt, guessed):
         near = next(iter(self.parity.values()))
         body = DataPart(near.parity.tag, number, data).body()
         check = CHECKS[near.block.format.check].compute(body)
+        if guessed.any() and not doubt.any():
+            agrees = self._check_agrees(number, body + check)
+            doubt = guessed if agrees is None else np.full(len(data), not agrees)
         content, doubtful = body + check, np.zeros(len(body + check), bool)
         doubtful[PART_START : PART_START + len(data)] = doubt
         # A check computed from bytes in doubt is in doubt itself.
@@ -131,6 +143,15 @@ class _Words:
         return heard.changed(
             content=content, doubtful=doubtful, verdict=verdict, headless=False, soft=None, note=note
         )
+
+    def _check_agrees(self, number, content):
+        """Whether a block's check as it was heard is that of the content made; None if it was not heard."""
+        block = self.group[number].block if number in self.group else None
+        reading = block and aligned(block, len(content))
+        check = slice(len(content) - block.format.check_bytes, None) if block else slice(None)
+        if not reading or reading[1][check].any():
+            return None
+        return reading[0][check].tobytes() == content[check]
 
     def _unheard(self, number, near, content):
         """A block of which nothing was heard, laid between those that were."""

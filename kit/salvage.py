@@ -5,13 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import blocks
-from .blockreader import Stretch, deglitched, found_block, looks_like_cells, most_cells
+from .blockreader import Stretch, deglitched, found_block, looks_like_cells, most_cells, most_edges
 from .cells import MILD
 from .found import DAMAGED
 
 __all__ = ["salvage_block", "salvage_tails", "too_tight", "too_wide"]
 
 GUARD_CELLS = 4  # cells before a broken one that are not trusted either
+SWING = 0.1  # part by which the tape may run faster or slower in a hole than in the leader
 FEWEST_CELLS = 24  # cells that must be sure for a damaged block to be believed to be one
 
 
@@ -37,7 +38,7 @@ def salvage_block(edges, unit, leader_s, format):
     """
     if len(edges) < 2 * FEWEST_CELLS or not looks_like_cells(edges, unit, format.code):
         return None, 0.0
-    clean = deglitched(edges[: 4 * most_cells(format)], unit, format.code)
+    clean = deglitched(edges[: 2 * most_edges(format)], unit, format.code)
     stretch = Stretch(format, clean, unit, leader_s)
     end = format.leader.find_end(clean, unit, format.code)
     stop = len(clean) - 1 if end is None else end[0]
@@ -88,7 +89,7 @@ def salvage_tails(edges, unit, format):
     clean, here = deglitched(edges, unit, format.code), 0
     while (end := format.leader.find_end(clean, unit, format.code, here)) is not None:
         stop, tail_unit = end
-        first = max(here, stop - 2 * most_cells(format))
+        first = max(here, stop - most_edges(format))
         stretch = Stretch(format, clean[first : stop + 1], unit, float(clean[first]))
         back = _backwards(stretch, (stop - first, tail_unit))
         if back.sure >= FEWEST_CELLS:
@@ -118,24 +119,22 @@ class _Run:
         return _Run(self.bits[:count], self.margins[:count], self.times[: count + 1], count, self.broken)
 
 
-def _run(code, edges, unit, times):
-    cells = code.decode(edges, unit)
+def _run(code, cells):
     broken = np.flatnonzero(code.outliers(cells))
     sure = max(0, int(broken[0]) - GUARD_CELLS) if len(broken) else len(cells.bits)
-    return _Run(cells.bits, cells.margins, times, sure, len(broken) > 0)
+    return _Run(cells.bits, cells.margins, cells.times, sure, len(broken) > 0)
 
 
 def _forwards(stretch, stop):
-    edges = stretch.edges[: min(stop, 2 * most_cells(stretch.format)) // 2 * 2 + 1]
-    return _run(stretch.format.code, edges, stretch.unit, edges[::2])
+    code, most = stretch.format.code, most_cells(stretch.format)
+    return _run(code, code.decode(stretch.edges[: stop + 1], stretch.unit, most))
 
 
 def _backwards(stretch, end):
-    stop, unit = end
-    edges = stretch.edges[max(0, stop - 2 * most_cells(stretch.format)) : stop + 1]
-    edges = edges[(len(edges) - 1) % 2 :]
-    mirrored = edges[-1] - edges[::-1]
-    return _run(stretch.format.code, mirrored, unit, edges[::-1][::2])
+    code, (stop, unit) = stretch.format.code, end
+    first = max(0, stop - most_edges(stretch.format))
+    cells = code.decode_backwards(stretch.edges[first : stop + 1], unit, most_cells(stretch.format))
+    return _run(code, cells)
 
 
 def _one_end(stretch, front, back, has_start):
@@ -172,12 +171,19 @@ def too_tight(cells, room_units, code):
 
     Both are below zero where two readings overlap: then by so many cells, and by so many units.
     """
-    return room_units < min(cells * code.shortest_units, cells * code.longest_units) - 2 * GUARD_CELLS
+    return room_units < min(_room_units(cells, code)) - 2 * GUARD_CELLS
 
 
 def too_wide(cells, room_units, code):
     """Whether a stretch of so many units is more than so many cells can fill."""
-    return room_units > max(cells * code.shortest_units, cells * code.longest_units) + 2 * GUARD_CELLS
+    return room_units > max(_room_units(cells, code)) + 2 * GUARD_CELLS
+
+
+def _room_units(cells, code):
+    """How long so many cells last at least and at most; where all last alike, the tape's speed has its say."""
+    short, long = code.shortest_units, code.longest_units
+    mean = (short + long) / 2
+    return cells * min(short, mean * (1 - SWING)), cells * max(long, mean * (1 + SWING))
 
 
 def _both_ends(stretch, front, back, total):

@@ -14,15 +14,18 @@ class Conditioner:
     Parameters
     ----------
     smooth : int
-        Samples in each of two moving averages that take hiss off; 1 leaves the wave alone.
+        Samples in the longer of two moving averages that take hiss off, the other has a third of them; 1 leaves
+        the wave alone. A mean over just a half-cycle takes off most hiss for what it takes of the wave, and the
+        short one sees to it that the wave crosses zero once where a half-cycle ends.
     centre : int
         Samples in the moving average that is subtracted, which removes a held level and hum; 0 removes nothing.
     """
 
     def __init__(self, smooth=1, centre=0):
         self.smooth = max(1, int(smooth)) | 1  # odd, so that the middle is a sample
+        self.second = round(self.smooth / 3) | 1
         self.centre = int(centre) | 1 if centre else 0
-        self.reach = (self.smooth - 1) + self.centre // 2  # samples needed on either side
+        self.reach = self.smooth // 2 + self.second // 2 + self.centre // 2  # samples needed on either side
         self.restart()
 
     def restart(self):
@@ -39,7 +42,7 @@ class Conditioner:
         """
         wave = np.concatenate((self._carried, samples))
         self._carried = wave[len(wave) - 2 * self.reach :].copy()
-        smoothed = _average(_average(wave, self.smooth), self.smooth)
+        smoothed = _average(_average(wave, self.smooth), self.second)
         if not self.centre:
             return smoothed
         half = self.centre // 2

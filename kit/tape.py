@@ -163,7 +163,8 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     format : str, Format, or list of these
         What to listen for; ``"auto"`` is every named format.
     patient : bool
-        Not there yet: must be False.
+        Weigh whole blocks at once where they do not read as they are: slower, and as far as theory allows. Without
+        it only what cannot be read otherwise is read so.
     counter : kit.Counter, optional
         Read as a processor's timing loop did, with a threshold that never adjusts: to see what it cannot bear.
     progress : callable, optional
@@ -179,15 +180,15 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     SoundError
         A path holds no readable sound.
     """
-    if patient:
-        raise SettingError("patient must be False: the patient reader is not part of this version")
+    if patient and counter is not None:
+        raise SettingError("patient must be False with a counter, which reads in its own way: leave one of them out")
     sounds = [sound if isinstance(sound, Sound) else Sound.read(sound) for sound in _as_list(recordings)]
     if not sounds:
         raise SettingError("there must be a recording to decode, got none")
     total = sum(sound.seconds for sound in sounds) or 1.0
     blocks, events, heard = [], [], 0.0
     for number, sound in enumerate(sounds):
-        listener = Listener(format, sound.rate, sound.channels, number, counter)
+        listener = Listener(format, sound.rate, sound.channels, number, counter, patient)
         for piece in sound.pieces(native=True):
             listener.feed(piece)
             if progress is not None:

@@ -93,7 +93,6 @@ WRONG_CALLS = [
     (("decode", "tape.wav", "-o", "log.txt"), "FOLDER must be a folder"),
     (("decode", "tape.wav", "-o", "log.txt/in"), "FOLDER must be a folder"),
     (("decode", "tape.wav", "-o", "back", "--format", "no-such"), "format must be one of house"),
-    (("decode", "tape.wav", "-o", "back", "--patient"), "patient must be False"),
     (("decode", "tape.wav", "log.txt", "-o", "back"), "must be audio"),
     (("formats", "--loud"), "--loud"),
 ]

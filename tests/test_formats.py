@@ -14,6 +14,7 @@ from kit.errors import SettingError
 from kit.formats import FORMATS, SPEEDS, Format, find_format, find_speed, register
 from kit.frames import Frame
 from kit.leader import Leader
+from kit.tones import TwoTones
 
 HOUSE = FORMATS["house"]
 LOG = "wind west 5, sea 4 \N{EM DASH} rain since noon\n".encode() + bytes(range(256))
@@ -92,6 +93,31 @@ def test_a_block_of_house_is_the_half_cycles_that_were_written_down(speed):
     halves = HOUSE.block_half_cycles(body, leader_s=0.25, speed=speed)
     wanted = by_hand(body, leader_cycles=round(0.25 * 600 * speed), tail_cycles=8)
     assert halves == pytest.approx(np.array(wanted) / speed)
+
+
+@pytest.mark.parametrize("speed", [0.5, 1.0, 4.0])
+def test_a_block_of_steady_is_the_half_cycles_that_were_written_down(speed):
+    """The blocks of house, but one cycle of 1200 Hz for a zero and two of 2400 Hz for a one: 1200 bits a second."""
+    body = bytes([2, 0x12, 0x34, 0, 0, 0, 3]) + b"log"
+    bits = "".join(f"{byte:08b}" for byte in body + binascii.crc_hqx(body, 0xFFFF).to_bytes(2, "big"))
+    wanted = [1 / 1200] * (2 * round(0.25 * 600 * speed)) + [1 / 1600] * 6
+    for bit in bits:
+        wanted += [1 / 4800] * 4 if bit == "1" else [1 / 2400] * 2
+    wanted += [1 / 1200] * 16
+    steady = FORMATS["steady"]
+    assert steady.block_half_cycles(body, leader_s=0.25, speed=speed) == pytest.approx(np.array(wanted) / speed)
+    assert steady.bits_per_second == pytest.approx(1200)
+    assert steady.needed_rate(speed) == HOUSE.needed_rate(speed)
+
+
+def test_formats_whose_cycles_are_the_same_can_be_listened_for_together():
+    """House and steady have the same leader and cycles of 1 and 2 units; what they make of them differs."""
+    steady = FORMATS["steady"]
+    assert steady.cycles == HOUSE.cycles == FORMATS["framed"].cycles
+    assert not steady.reads_like(HOUSE) and HOUSE.reads_like(HOUSE.changed(copies=2))
+    others = [HOUSE.changed(unit_hz=2401.0), HOUSE.changed(code=CycleLength(1.0, 2.1)),
+              HOUSE.changed(leader=Leader(4.5, 3.0)), HOUSE.changed(code=TwoTones(8, 16, 4.0))]
+    assert not any(other.cycles == HOUSE.cycles for other in others)
 
 
 def test_a_leader_is_never_too_short_to_lock_to():

@@ -1,0 +1,117 @@
+"""The likeliest content of a block, weighed whole: the best row of cells, and the next ones for a check to pick."""
+
+import numpy as np
+
+from .. import blocks
+from ..checks import CHECKS
+from ..found import CHECKED, DAMAGED, MENDED, UNCHECKED
+from ..trellis import Path
+from .rivals import rivals
+
+__all__ = ["WEAK", "drawing", "likeliest", "scale_of"]
+
+WEAK = 12.0  # a cell less certain than this (natural logarithm) may be wrong in a block whose check fails
+LEVEL_BEATS, NOISE_BEATS = 512, 24  # over which the level and the noise are taken
+
+
+def likeliest(trellis, grid, count, format, trials):
+    """The likeliest content of a block whose cells fill a grid.
+
+    Parameters
+    ----------
+    trellis : Trellis
+    grid : ndarray of float32, shape (beats, steps)
+        From the first cell of the block to its last; in any scale.
+    count : int
+        How many cells there must be.
+    format : Format
+    trials : int
+        How many other rows of cells the check may be asked about.
+
+    Returns
+    -------
+    tuple or None
+        The `Path`, the content as on tape, the bytes in doubt, the verdict, and how many trials it took.
+    """
+    path = trellis.best(grid)
+    if path is None:
+        return None
+    # In scale, so that what lies in a hole is worth little when cells must be found or given up.
+    grid = grid * scale_of(trellis, path, grid)
+    values = trellis.values(grid)
+    free, path = trellis.best(grid, values=values), trellis.with_count(grid, count)
+    if free is None or path is None:
+        return None
+    content, faults = format.frame.to_bytes(path.bits)
+    if _vouched(content.tobytes(), format):
+        return path, content.tobytes(), np.zeros(len(content), bool), CHECKED, 0
+    if not format.check_bytes:
+        weak = faults | (path.soft.reshape(len(content), -1).min(axis=1) < WEAK)
+        return path, content.tobytes(), weak, DAMAGED if weak.any() else UNCHECKED, 0
+    lengths = tuple(len(pattern) for pattern in trellis.patterns)
+    for used, bits in enumerate(rivals(path, values, lengths, trials), 1):
+        other, _ = format.frame.to_bytes(bits)
+        if _vouched(other.tobytes(), format):
+            bounds = np.concatenate(([0], np.cumsum(np.asarray(lengths)[bits])))
+            return Path(bounds, bits, path.soft), other.tobytes(), np.zeros(len(other), bool), MENDED, used
+    doubtful = _doubt(path, len(content)) | faults
+    if _worth(free, values) - _worth(path, values) > WEAK * abs(len(free.bits) - count):
+        # No noise made so many cells of so few: some were lost, or doubled, without a trace.
+        doubtful[blocks.PART_START :] = True
+    return path, content.tobytes(), doubtful, DAMAGED, 0
+
+
+def _vouched(content, format):
+    """Whether a block's check agrees, upright or turned."""
+    upright, _ = blocks.upright(content)
+    body = len(upright) - format.check_bytes
+    return format.check_bytes > 0 and CHECKS[format.check].agrees(upright[:body], upright[body:])
+
+
+def _worth(path, values):
+    """How well a row of cells fits, all in all."""
+    return float(values[path.bits, path.bounds[:-1]].sum(dtype=float))
+
+
+def _doubt(path, count):
+    """Bytes in doubt: from the first cell that may be wrong to the last, for between two all may have moved."""
+    weak = np.flatnonzero(path.soft < WEAK)
+    doubtful = np.ones(count, bool)
+    if len(weak):
+        each = len(path.bits) // count
+        doubtful[: weak[0] // each] = False
+        doubtful[weak[-1] // each + 1 :] = False
+    return doubtful
+
+
+def scale_of(trellis, path, grid):
+    """What turns a grid into log-likelihood ratios: twice the level over the noise's variance, here and there.
+
+    Returns
+    -------
+    ndarray of float32, shape (beats, 1)
+    """
+    drawn = drawing(trellis, path)
+    level = np.maximum(_around((drawn * grid).mean(axis=1), LEVEL_BEATS), 1e-12)
+    off = ((grid - level[:, None] * drawn) ** 2).mean(axis=1)
+    noise = np.maximum(_around(off, NOISE_BEATS), max(off.mean() * 0.5, 1e-6 * float(np.mean(level)) ** 2, 1e-30))
+    return (2 * level / noise)[:, None].astype(np.float32)
+
+
+def _around(values, width):
+    """The mean of some values round each."""
+    width = min(width, len(values)) | 1
+    padded = np.pad(values, width // 2, mode="edge")
+    sums = np.concatenate(([0.0], np.cumsum(padded, dtype=float)))
+    return ((sums[width:] - sums[:-width]) / width)[: len(values)]
+
+
+def drawing(trellis, path):
+    """The wave of a row of cells, +1 and -1, shape (beats, steps)."""
+    drawn = np.zeros((int(path.bounds[-1] - path.bounds[0]), trellis.steps), np.float32)
+    starts = path.bounds[:-1] - path.bounds[0]
+    for bit, pattern in enumerate(trellis.patterns):
+        at = starts[path.bits == bit]
+        for k, row in enumerate(pattern):
+            drawn[at + k] = row
+    return drawn

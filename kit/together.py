@@ -1,0 +1,98 @@
+"""Several readings of one block, each damaged, put together before anything is decided about their bits.
+
+Copies of a block, or the two sides of a tape, hold the same cells under different noise. Where readings kept how
+likely each step of their sound is (`FoundBlock.grid`), these are added up and the cells are found anew; where
+not, a byte that is sure in one reading mends the others.
+"""
+
+import numpy as np
+
+from .blocks import PART_START, length_of
+from .found import CHECKED, DAMAGED, MENDED
+from .readers.likeliest import likeliest
+from .repair_copies import SHARED_TRIALS, aligned, merge
+from .trellis import Trellis
+
+__all__ = ["alike", "one_of_sides", "sound_together", "total_of"]
+
+SOUND_TRIALS = 12  # rows of cells that the check may be asked about after the likeliest
+
+
+def total_of(block):
+    """Bytes of a whole block, check included, as its first bytes state; None if they are not known."""
+    length = None if block.headless else length_of(block.content[:PART_START])
+    return None if length is None else length + block.format.check_bytes
+
+
+def alike(grid, other):
+    """How alike two grids of the same shape are, from -1 to 1."""
+    size = np.sqrt(np.einsum("ij,ij", grid, grid) * np.einsum("ij,ij", other, other))
+    return float(np.einsum("ij,ij", grid, other) / size) if size > 0 else 0.0
+
+
+def sound_together(readings):
+    """A block from the sound of several damaged readings of it.
+
+    Parameters
+    ----------
+    readings : sequence of FoundBlock
+        The first one's place and times are kept.
+
+    Returns
+    -------
+    FoundBlock or None
+        Mended, or damaged less; None where fewer than two have kept their sound, step for step alike.
+    """
+    first = readings[0]
+    total = total_of(first)
+    if total is None or first.grid is None:
+        return None
+    grids = [r.grid for r in readings if r.grid is not None and r.format == first.format]
+    grids = [grid for grid in grids if grid.shape == first.grid.shape]
+    if len(grids) < 2:
+        return None
+    grid, trellis = np.sum(grids, axis=0), Trellis(first.format.code)
+    found = likeliest(trellis, grid, total * first.bits_per_byte, first.format, SOUND_TRIALS)
+    if found is None:
+        return None
+    path, content, doubtful, verdict, trials = found
+    note = f"made of the sound of {len(grids)} copies" + (f", after {trials} trials" if trials else "")
+    return first.changed(
+        content=content,
+        doubtful=doubtful,
+        verdict=MENDED if verdict == CHECKED else verdict,
+        bits=path.bits,
+        soft=path.signed,
+        note="; ".join(filter(None, (first.note, note))),
+    )
+
+
+def one_of_sides(readings):
+    """A block from damaged readings of it on several sides of one tape.
+
+    Parameters
+    ----------
+    readings : sequence of FoundBlock
+        The most trusted first.
+
+    Returns
+    -------
+    FoundBlock or None
+        None where together they give no more than the first.
+    """
+    names = " and ".join(dict.fromkeys(r.side for r in readings))
+    mended = sound_together(readings)
+    if mended is None or mended.verdict == DAMAGED:
+        mended = _bytes_together(readings) or mended
+    if mended is None or (mended.verdict == DAMAGED and mended.sure_bytes <= readings[0].sure_bytes):
+        return None
+    return mended.changed(side=names, note=mended.note.replace("copies", "sides"))
+
+
+def _bytes_together(readings):
+    first = readings[0]
+    total = total_of(first)
+    others = [r for r in readings if r.format == first.format and (r.headless or total_of(r) == total)]
+    aligned_ = [] if total is None else [aligned(r, total) for r in others]
+    aligned_ = [one for one in aligned_ if one is not None]
+    return merge(first, aligned_, trials=SHARED_TRIALS)[0] if len(aligned_) > 1 else None
