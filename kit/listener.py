@@ -1,25 +1,25 @@
 """The listener: samples in, blocks and events out, as they arrive. `decode` and a live microphone both feed it.
 
-It looks first: each channel is read as it is. Only stretches in which no block reads are read again with
-other mixtures of the channels, smoothed and centred at several speeds, and at last patiently.
+It looks first: each channel is read as it is. Only stretches in which no block reads are read again, patiently,
+and what is left then with other mixtures of the channels, smoothed and centred at several speeds.
 """
 
 import numpy as np
 
 from .ears import side_names
+from .efforts import Effort
 from .errors import SettingError
 from .formats import FORMATS, find_format
 from .found import DAMAGED, Event
-from .lanes import first_lanes, second_lanes
+from .lanes import first_lanes, patient_lanes, smoothed_lanes
 from .spans import BlockRow, apart, common, joined, same_block
 from .story import story
 from .together import one_of_sides
+from .trellis import Trellis
 
 __all__ = ["Listener"]
 
-SHORTEST_BLOCK_S = 0.03  # a shorter stretch cannot hold a block at any speed
 NEAR_S = 1.0  # a block with its tail ends no later than this after its last cell
-SILENCE = 2.0**-15  # a stretch that never leaves this level holds nothing
 
 
 class Listener:
@@ -38,7 +38,7 @@ class Listener:
     counter : Counter, optional
         Read as a processor's timing loop did, with a threshold that never adjusts, and nothing else.
     patient : bool
-        Read what does not read as it is patiently at once, without trying to smooth it.
+        Read what does not read as it is patiently, and leave it at that.
 
     Attributes
     ----------
@@ -65,12 +65,8 @@ class Listener:
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
         self._first = first_lanes(self.formats, rate, channels, counter)
-        self._second = []
-        if counter is None:
-            self._second = second_lanes(self.formats, rate, channels, patient, self._spans_read)
-        self._pending = []  # (start, samples) not yet explained, in order
+        self._effort = self._more_effort(patient) if counter is None else None
         self._heard = 0
-        self._passed = 0  # samples before this have been given to the second lanes, or need not be
         self._damaged = []
         self._twins = True  # both channels carry the same tape, as far as is known
 
@@ -100,7 +96,8 @@ class Listener:
         known = len(self.events)
         for start in range(0, len(samples), 1 << 18):
             piece = samples[start : start + (1 << 18)].copy()  # the caller may use its array again
-            self._pending.append((self._heard, piece))
+            if self._effort is not None:
+                self._effort.hold(self._heard, piece)
             self._heard += len(piece)
             self._listen(piece)
         return self.events[known:]
@@ -111,7 +108,8 @@ class Listener:
         for lane in self._first:
             self._take(lane.finish())
         self._explain(self._heard)
-        self._close_second()
+        if self._effort is not None:
+            self._effort.close(self._heard)
         self._admit_damaged()
         return self.events[known:]
 
@@ -173,27 +171,20 @@ class Listener:
         for place in places:
             self._add((one_of_sides(place) if len(place) > 1 else None) or place[0])
 
-    # -- second effort -----------------------------------------------------------------------------------
+    # -- more effort -------------------------------------------------------------------------------------
 
-    def _spans_read(self, side, start_s, stop_s):
-        """Where, between two times, blocks of a side have been read."""
-        near = self._row.between(start_s, stop_s)
-        return [b.span_s for b in near if b.verdict != DAMAGED and (self._twins or b.side == side)]
+    def _more_effort(self, patient):
+        """What is tried where nothing reads as it is: patience first, for it is quick, and then smoothing."""
+        patiently = patient_lanes(self.formats, self.rate, self.channels)
+        formats = [f for f in self.formats if not (patient and Trellis.suits(f.code))]
+        smoothed = smoothed_lanes(formats, self.rate, self.channels)
+        last = Effort(smoothed, self.rate, self._take, self._read_spans)
+        return Effort(patiently, self.rate, self._take, self._read_spans, last)
 
     def _explain(self, position):
-        """Hand what the first lanes left unexplained before a position to the second lanes."""
-        here = self._passed
-        for start, stop in self._read_spans(here, position):
-            self._hand_over(here, start)
-            if start > here:
-                self._close_second()
-                self._admit_damaged(start / self.rate)
-            here = stop
-        if position > here:
-            self._hand_over(here, position)
-        self._passed = max(self._passed, position)
-        while self._pending and self._pending[0][0] + len(self._pending[0][1]) <= self._passed:
-            self._pending.pop(0)
+        """Have what the first lanes left unread before a position tried with more effort."""
+        if self._effort is not None:
+            self._effort.explain(position, lambda start: self._admit_damaged(start / self.rate))
 
     def _read_spans(self, first, stop):
         """Stretches, in samples, in which every channel that carries a tape of its own has been read."""
@@ -216,22 +207,6 @@ class Listener:
             first, last = start - tail_s, max(stop, block.leader_s - tail_s)
         return int(first * self.rate), int(last * self.rate), int(2 * tail_s * self.rate)
 
-    def _hand_over(self, start, stop):
-        if stop - start < SHORTEST_BLOCK_S * self.rate and not any(s.open for s in self._second):
-            return
-        for first, samples in self._pending:
-            piece = samples[max(0, start - first) : max(0, stop - first)]
-            if len(piece) and (np.abs(piece).max() > _silence(piece) or any(s.open for s in self._second)):
-                mixed = {}
-                for second in self._second:
-                    if second.mix not in mixed:
-                        mixed[second.mix] = second.mix.of(piece)
-                    self._take(second.feed(max(start, first), mixed[second.mix]))
-
-    def _close_second(self):
-        for second in self._second:
-            self._take(second.close())
-
     # -- events ------------------------------------------------------------------------------------------
 
     def _tell(self, block):
@@ -252,6 +227,3 @@ def formats_of(format):
         return [find_format(one) for one in format]
     return [find_format(format)]
 
-
-def _silence(samples):
-    return SILENCE if samples.dtype.kind == "f" else SILENCE * 32768

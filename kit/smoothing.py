@@ -14,9 +14,9 @@ class Conditioner:
     Parameters
     ----------
     smooth : int
-        Samples in the longer of two moving averages that take hiss off, the other has a third of them; 1 leaves
-        the wave alone. A mean over just a half-cycle takes off most hiss for what it takes of the wave, and the
-        short one sees to it that the wave crosses zero once where a half-cycle ends.
+        Samples in the longer of two moving averages that take hiss off, the other has a third of them; 1
+        leaves the wave alone. A mean over just a half-cycle takes off most hiss for what it takes of the
+        wave, and the short one sees to it that the wave crosses zero once where a half-cycle ends.
     centre : int
         Samples in the moving average that is subtracted, which removes a held level and hum; 0 removes nothing.
     """
@@ -25,7 +25,8 @@ class Conditioner:
         self.smooth = max(1, int(smooth)) | 1  # odd, so that the middle is a sample
         self.second = round(self.smooth / 3) | 1
         self.centre = int(centre) | 1 if centre else 0
-        self.reach = self.smooth // 2 + self.second // 2 + self.centre // 2  # samples needed on either side
+        # Samples needed on either side.
+        self.reach = self.smooth // 2 + self.second // 2 + self.centre // 2
         self.restart()
 
     def restart(self):

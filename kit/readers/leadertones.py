@@ -11,6 +11,8 @@ BATCH = 64  # windows looked at in one go
 STEADY = 0.06  # part by which the strongest frequency may differ from one window to the next
 FEWEST = 2  # windows in a row, half overlapping
 LAST_WINDOWS = 10  # at the end of a tone, in which its frequency is measured
+ALWAYS = 5  # what is there in all but one of so many windows is there always
+FLOOR = 0.01  # of the mean power: what is weaker is nothing
 CLEAR = 12.0  # how far the strongest frequency stands above the middle of the others, as a ratio of power
 
 
@@ -24,11 +26,14 @@ class Tone:
         In samples; each may be off by about a window.
     hz : float
         Its frequency near the end of the stretch, to within a step of the spectrum; see `measured_hz`.
+    window : int
+        Samples looked at together.
     """
 
     start: int
     stop: int
     hz: float
+    window: int
 
 
 def find_tones(wave, rate, low_hz, high_hz):
@@ -61,7 +66,7 @@ def find_tones(wave, rate, low_hz, high_hz):
             start, stop = int(first) * hop, int(last) * hop + size
             # Not the last window's: it may hold what follows the tone.
             steps = np.median(strongest[max(first, last - LAST_WINDOWS) : last])
-            tones.append(Tone(start, stop, float(steps) * rate / size))
+            tones.append(Tone(start, stop, float(steps) * rate / size, size))
     return tones
 
 
@@ -70,13 +75,15 @@ def _strongest(wave, size, hop, low, high):
     windows = np.lib.stride_tricks.sliding_window_view(wave, size)[::hop]
     shape = np.hanning(size).astype(np.float32)
     first, stop = max(1, int(low)), min(size // 2, int(np.ceil(high)) + 1)
-    strongest, clear = [], []
-    for k in range(0, len(windows), BATCH):
-        power = np.abs(np.fft.rfft(windows[k : k + BATCH] * shape, axis=1)[:, first:stop]) ** 2
-        at = power.argmax(axis=1)
-        strongest.append(first + at)
-        clear.append(power[np.arange(len(at)), at] > CLEAR * np.median(power, axis=1))
-    return np.concatenate(strongest).astype(float), np.concatenate(clear)
+    batches = range(0, len(windows), BATCH)
+    power = [np.abs(np.fft.rfft(windows[k : k + BATCH] * shape, axis=1)[:, first:stop]) ** 2 for k in batches]
+    power = np.concatenate(power).astype(np.float32)
+    # What sounds all the time, hum for one, is no leader.
+    usual = np.partition(power, len(power) // ALWAYS, axis=0)[len(power) // ALWAYS]
+    power /= usual + FLOOR * power.mean() + 1e-30
+    at = power.argmax(axis=1)
+    clear = power[np.arange(len(at)), at] > CLEAR * np.median(power, axis=1)
+    return (first + at).astype(float), clear
 
 
 def measured_hz(wave, rate, tone):

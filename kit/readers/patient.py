@@ -18,11 +18,14 @@ from .starts import Heard, beginnings
 __all__ = ["PatientLane"]
 
 STRETCH_S = 60.0  # of sound worked on at once
+LONGEST_LEADER_S = 10  # of a tone kept, that may be a leader whose end is still to come
 LONGEST_S = 180.0  # kept for a block that is not over
 WIDE = 1.4  # how far from a named speed a tape may run
 FEWEST_SAMPLES = 2.2  # in a unit
 LOUDEST = 1e6  # a sample that is larger is cut off
 REACHES = (4, 24)  # steps of speed tried, first few, then many
+NEAR_S = 0.05  # by which the end of a tone may be off
+COLOURS = (1, 2)  # how often highs are raised, one after the other
 LEADER_S = 0.1  # a tone that lasts longer is taken for a leader
 
 
@@ -37,8 +40,6 @@ class PatientLane:
         Samples per second.
     side : str
         Name of the channel, kept with each block.
-    taken : callable, optional
-        Given two times in seconds, the spans of blocks between them that have been read already.
 
     Attributes
     ----------
@@ -46,28 +47,30 @@ class PatientLane:
         Everything before this time has been settled.
     """
 
-    def __init__(self, formats, rate, side="mono", taken=None):
+    def __init__(self, formats, rate, side="mono"):
         self.formats, self.rate, self.side = list(formats), rate, side
         self.leader = self.formats[0].leader
         codes = dict.fromkeys(format.code for format in self.formats if Trellis.suits(format.code))
         self._readers = [
             BlockReader(code, [f for f in self.formats if f.code == code], rate, side) for code in codes
         ]
-        self._taken = taken or (lambda start_s, stop_s: [])
         self.skip_to(0)
 
     def skip_to(self, position):
         """Forget what is undecided; the next samples fed begin at this one."""
         self._first, self._pieces, self._held = position, [], 0
+        self._enough = STRETCH_S * self.rate  # samples that must be held before they are worked on
         self.decided_s = position / self.rate
 
     def feed(self, samples):
         """Take samples, shape (n,); gives the blocks settled by them."""
         self._pieces.append(_as_floats(samples))
         self._held += len(samples)
-        if self._held < STRETCH_S * self.rate:
+        if self._held < self._enough:
             return []
-        return self._work(final=False)
+        found = self._work(final=False)
+        self._enough = self._held + STRETCH_S * self.rate
+        return found
 
     def finish(self):
         """No more samples will come (before a `skip_to`): settle all."""
@@ -95,34 +98,50 @@ class PatientLane:
 
     def _read_all(self, wave, final):
         """Blocks of a stretch, and up to where it is settled, in samples."""
-        heard, found, spans = Heard(wave), [], self._known_spans(len(wave))
+        heard = Heard(wave)
         tones = self._tones(wave)
-        waiting = []
+        found, waiting = {}, []
         for tone in sorted(tones, key=lambda tone: tone.start - tone.stop):
-            if any(a <= tone.stop - 0.05 * self.rate and tone.stop <= b for a, b in spans):
+            if self._inside(tone, [self._span_of(block) for block in found.values()]):
                 continue
             block, over = self._read_after(heard, tone)
             if not over and not final:
-                waiting.append(tone.start)
-            elif block is not None:
-                found.append(block)
-                spans.append((block.start_s * self.rate - 0.05 * self.rate, block.stop_s * self.rate))
+                waiting.append(max(tone.start, tone.stop - LONGEST_LEADER_S * self.rate))
+            elif block is not None or tone.stop - tone.start > LEADER_S * self.rate:
+                found[tone] = block
+        found = self._read_coloured(heard, found)
         # A tone that goes on to the end may be a leader whose block is still to come.
-        late = [tone.start for tone in tones if tone.stop > len(wave) - self.rate // 4]
+        soon, longest = len(wave) - self.rate // 4, len(wave) - LONGEST_LEADER_S * self.rate
+        late = [max(tone.start, longest) for tone in tones if tone.stop > soon]
         read = max((int(block.stop_s * self.rate) for block in found), default=0)
         here = min([*waiting, *late[-1:], len(wave) - self.rate // 2])
         return found, max(0, here, min(read, here))
+
+    def _read_coloured(self, heard, found):
+        """Blocks found, and those after leaders at which none was, read again with highs raised."""
+        for times in COLOURS:
+            for tone, block in found.items():
+                spans = [self._span_of(other) for other in found.values() if other is not None and other is not block]
+                if (block is None or not block.whole) and not self._inside(tone, spans):
+                    lag = max(1, round(self.rate / tone.hz / self.leader.leader_units / 2))
+                    other, _ = self._read_after(heard.raised(lag, times), tone)
+                    found[tone] = _better(block, other)
+        return [block for block in found.values() if block is not None]
+
+    def _inside(self, tone, spans):
+        """Whether a tone lies in a block."""
+        return any(a <= tone.stop - NEAR_S * self.rate and tone.stop <= b for a, b in spans)
+
+    def _span_of(self, block):
+        if block is None:
+            return 0, 0
+        return (block.start_s - NEAR_S) * self.rate, block.stop_s * self.rate
 
     def _tones(self, wave):
         unit_hz = self.formats[0].unit_hz
         low, high = min(SPEEDS.values()) / WIDE, max(SPEEDS.values()) * WIDE
         high_hz = min(unit_hz * high, self.rate / FEWEST_SAMPLES) / self.leader.leader_units
         return find_tones(wave, self.rate, unit_hz * low / self.leader.leader_units, high_hz)
-
-    def _known_spans(self, size):
-        first_s = self._first / self.rate
-        spans = self._taken(first_s, first_s + size / self.rate)
-        return [((a - first_s - 0.05) * self.rate, (b - first_s) * self.rate) for a, b in spans]
 
     def _mirrored(self, block, size):
         """A block read from the reversed sound, with its times turned round."""
@@ -141,12 +160,18 @@ class PatientLane:
             ways = product(some if best is None else [], self._readers)
             for block, ended in (found for way in ways for found in way[1].read(heard, way[0], reach)):
                 over &= ended or block is not None
-                if block is not None:
-                    if best is None or (block.whole, block.trust) > (best.whole, best.trust):
-                        best, over = block, ended
-                    if block.whole:
-                        return best, over
+                if _better(best, block) is not best:
+                    best, over = block, ended
+                if block is not None and block.whole:
+                    return best, over
         return best, over
+
+
+def _better(block, other):
+    """The better of two readings of one place; either may be None."""
+    if block is None or other is None:
+        return block or other
+    return other if (other.whole, other.trust) > (block.whole, block.trust) else block
 
 
 def _as_floats(samples):
