@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from .spans import common, joined
+
 __all__ = ["Effort"]
 
 SHORTEST_BLOCK_S = 0.03  # a shorter stretch cannot hold a block at any speed
@@ -31,6 +33,7 @@ class Effort:
         self._take, self._spans_read = take, spans_read
         self._pending = []  # (start, samples) not yet explained, in order
         self._passed = 0  # samples before this have been given to the lanes, or need not be
+        self._barren = []  # stretches in which nothing is, in order
 
     @property
     def held(self):
@@ -53,7 +56,7 @@ class Effort:
             Told each place before which all efforts have done what they can.
         """
         here = self._passed
-        for start, stop in self._spans_read(here, position):
+        for start, stop in self._explained(here, position):
             self._hand_over(here, start)
             if start > here:
                 self.close(start)
@@ -71,8 +74,23 @@ class Effort:
         for fed in self._lanes:
             self._take(fed.close())
         if self.next is not None:
-            self.next.explain(position)
+            self._pass_on(position)
             self.next.close(position)
+
+    def _explained(self, first, stop):
+        """Stretches that have been read, or in which nothing is."""
+        self._barren = [span for span in self._barren if span[1] > first]
+        barren = [(max(a, first), min(b, stop), 0) for a, b in self._barren if a < stop]
+        return joined([*((a, b, 0) for a, b in self._spans_read(first, stop)), *barren])
+
+    def _pass_on(self, position):
+        """Have the next effort try with what lies before a position, but for where all lanes say that nothing is."""
+        barren = None
+        for fed in self._lanes:
+            mine = [span for span in fed.lane.barren if span[1] > self.next._passed]
+            barren = mine if barren is None else common(barren, mine)
+        self.next._barren = barren or []
+        self.next.explain(position)
 
     def _hand_over(self, start, stop):
         open_ = any(fed.open for fed in self._lanes)
@@ -91,8 +109,9 @@ class Effort:
             if fed.mix not in mixed:
                 mixed[fed.mix] = fed.mix.of(piece)
             self._take(fed.feed(position, mixed[fed.mix]))
-        if self.next is not None and self._lanes:
-            self.next.explain(min(int(fed.lane.decided_s * self.rate) for fed in self._lanes))
+        if self.next is not None:
+            settled = [int(fed.lane.decided_s * self.rate) for fed in self._lanes]
+            self._pass_on(min(settled, default=position + len(piece)))
 
 
 class _Fed:

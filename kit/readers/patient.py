@@ -18,6 +18,7 @@ from .starts import Heard, beginnings
 __all__ = ["PatientLane"]
 
 STRETCH_S = 60.0  # of sound worked on at once
+BARREN_S = 3.0  # from the nearest tone, and long: there is nothing to be found there
 LONGEST_LEADER_S = 10  # of a tone kept, that may be a leader whose end is still to come
 LONGEST_S = 180.0  # kept for a block that is not over
 WIDE = 1.4  # how far from a named speed a tape may run
@@ -45,6 +46,8 @@ class PatientLane:
     ----------
     decided_s : float
         Everything before this time has been settled.
+    barren : list of tuple
+        Stretches, in samples, far from any steady tone, even one of a bit or a leader: hiss, speech, nothing.
     """
 
     def __init__(self, formats, rate, side="mono"):
@@ -54,6 +57,7 @@ class PatientLane:
         self._readers = [
             BlockReader(code, [f for f in self.formats if f.code == code], rate, side) for code in codes
         ]
+        self.barren = []
         self.skip_to(0)
 
     def skip_to(self, position):
@@ -84,9 +88,13 @@ class PatientLane:
 
     def _work(self, final):
         wave = np.concatenate(self._pieces) if self._pieces else np.zeros(0, np.float32)
-        found, done = self._read_all(wave, final)
-        if final and not found:
-            found = [self._mirrored(block, len(wave)) for block in self._read_all(wave[::-1], final)[0]]
+        tones = self._tones(wave)
+        found, done = self._read_all(wave, tones, final)
+        self._note_barren(tones, len(wave) if final else done)
+        if final and not found and tones:
+            turned = wave[::-1]
+            found = self._read_all(turned, self._tones(turned), final)[0]
+            found = [self._mirrored(block, len(wave)) for block in found]
         first_s = self._first / self.rate
         found = [block.changed(start_s=block.start_s + first_s, leader_s=block.leader_s + first_s) for block in found]
         if not final:
@@ -96,11 +104,18 @@ class PatientLane:
             self.decided_s = self._first / self.rate
         return sorted(found, key=lambda block: block.span_s)
 
-    def _read_all(self, wave, final):
+    def _note_barren(self, tones, done):
+        """Keep in mind where nothing is."""
+        reach, here = BARREN_S * self.rate, 0
+        for tone in [*tones, None]:
+            stop = done if tone is None else min(done, tone.start - reach)
+            if stop - here > reach:
+                self.barren.append((self._first + int(here), self._first + int(stop)))
+            here = tone.stop + reach if tone is not None else here
+
+    def _read_all(self, wave, tones, final):
         """Blocks of a stretch, and up to where it is settled, in samples."""
-        heard = Heard(wave)
-        tones = self._tones(wave)
-        found, waiting = {}, []
+        heard, found, waiting = Heard(wave), {}, []
         for tone in sorted(tones, key=lambda tone: tone.start - tone.stop):
             if self._inside(tone, [self._span_of(block) for block in found.values()]):
                 continue
