@@ -81,8 +81,8 @@ class FoundBlock:
     soft : ndarray of float32, shape (bits,), or None
         From readers that weigh bits: how much likelier a one is than a zero, as a natural logarithm.
     grid : ndarray of float32, shape (beats, steps), or None
-        From the same readers, of a damaged block: how much likelier the wave is above zero than below in each
-        step of time, as a natural logarithm. The grids of copies, or of sides, may be added.
+        From the same readers, of a damaged block: half of how much likelier the wave is above zero than below in
+        each step of time, as a natural logarithm. The grids of copies, or of sides, may be added.
     """
 
     format: Format

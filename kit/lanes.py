@@ -17,12 +17,12 @@ def first_lanes(formats, rate, channels, counter=None):
     return [Lane(group, rate, next(ears(group[0], rate)), side) for group, side in pairs]
 
 
-def patient_lanes(formats, rate, channels):
-    """Lanes that weigh whole blocks of each channel: pairs of a lane and the `Mix` it hears."""
+def patient_lanes(formats, rate, channels, thorough=False):
+    """Lanes that weigh whole blocks of each channel, of mixtures too if thorough: pairs of a lane and its `Mix`."""
     lanes = []
     for group in _by_cycles([format for format in formats if Trellis.suits(format.code)]):
-        single = [mix for mix in mixtures(channels) if not mix.other]
-        lanes += [(PatientLane(group, rate, mix.side), mix) for mix in single]
+        heard = [mix for mix in mixtures(channels) if thorough or not mix.other]
+        lanes += [(PatientLane(group, rate, mix.side, thorough), mix) for mix in heard]
     return lanes
 
 

@@ -15,10 +15,10 @@ from .lanes import first_lanes, patient_lanes, smoothed_lanes
 from .spans import BlockRow, apart, common, joined, same_block
 from .story import story
 from .together import one_of_sides
-from .trellis import Trellis
 
 __all__ = ["Listener"]
 
+LOUDEST = 1e6
 NEAR_S = 1.0  # a block with its tail ends no later than this after its last cell
 
 
@@ -38,7 +38,7 @@ class Listener:
     counter : Counter, optional
         Read as a processor's timing loop did, with a threshold that never adjusts, and nothing else.
     patient : bool
-        Read what does not read as it is patiently, and leave it at that.
+        Leave nothing untried where a block does not read: slower.
 
     Attributes
     ----------
@@ -119,8 +119,9 @@ class Listener:
             samples = samples[:, None]
         if samples.ndim != 2 or samples.shape[1] != self.channels:
             raise SettingError(f"samples must be (n, {self.channels}), got shape {samples.shape}")
-        if samples.dtype.kind == "f" and not np.isfinite(samples).all():
-            samples = np.nan_to_num(samples, nan=0.0, posinf=0.0, neginf=0.0)
+        if samples.dtype.kind == "f" and samples.size and not np.abs(samples).max() <= LOUDEST:
+            # Beyond this no recording goes, but numbers in a file may, or be none.
+            samples = np.clip(np.nan_to_num(samples, nan=0.0, posinf=0.0, neginf=0.0), -LOUDEST, LOUDEST)
         elif samples.dtype.kind not in "fi":
             raise SettingError(f"samples must be floats or int16, got {samples.dtype}")
         return samples
@@ -173,12 +174,11 @@ class Listener:
 
     # -- more effort -------------------------------------------------------------------------------------
 
-    def _more_effort(self, patient):
+    def _more_effort(self, thorough):
         """What is tried where nothing reads as it is: patience first, for it is quick, and then smoothing."""
-        patiently = patient_lanes(self.formats, self.rate, self.channels)
-        formats = [f for f in self.formats if not (patient and Trellis.suits(f.code))]
-        smoothed = smoothed_lanes(formats, self.rate, self.channels)
+        smoothed = smoothed_lanes(self.formats, self.rate, self.channels)
         last = Effort(smoothed, self.rate, self._take, self._read_spans)
+        patiently = patient_lanes(self.formats, self.rate, self.channels, thorough)
         return Effort(patiently, self.rate, self._take, self._read_spans, last)
 
     def _explain(self, position):

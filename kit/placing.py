@@ -71,6 +71,7 @@ def place_blocks(entries):
         k
         for k, e in enumerate(entries)
         if e.header is None and e.tag is None and e.block.verdict == DAMAGED and e.block.kind not in (HEADER, PARITY)
+        and not e.spare
     ]
     lost = _without_headers(entries, lost)
     for order, certain in ((lost[::-1], True), (lost, True), (lost, False)):

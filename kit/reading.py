@@ -1,5 +1,7 @@
 """A reading: the files and blocks of a tape, what happened along it, and the way from bytes to seconds and back."""
 
+import re
+from collections import Counter
 from dataclasses import dataclass
 from numbers import Integral
 
@@ -8,6 +10,8 @@ from .errors import SettingError
 from .found import CHECKED, DAMAGED, Event, FoundBlock
 from .joining import join_blocks
 from .repair_labels import read_as_neighbours
+
+_TRIALS = re.compile(r"after (\d+) trials")
 
 __all__ = ["Place", "Reading", "Span"]
 
@@ -209,7 +213,7 @@ class Reading:
         """What was read, in lines of plain text."""
         lines = [_file_line(file) for file in self.files]
         for number, file in enumerate(self.files):
-            lines += self._doubt_lines(number, file)
+            lines += [*_effort_lines(file), *self._doubt_lines(number, file)]
         lines += [f"left over: {block!r}" for block in self.left_over]
         if not lines:
             lines = [f"no block of a known format was found in {self.seconds:.1f} s of sound"]
@@ -256,6 +260,17 @@ def _same_byte(used, heard, index):
 def _file_line(file):
     note = f" ({file.note})" if file.note else ""
     return f"{file.name}: {len(file.data)} bytes, {file.verdict}{note}"
+
+
+def _effort_lines(file):
+    """What reading the blocks of a file took, beyond listening."""
+    notes = [part.split(", after")[0] for block in file.blocks for part in block.note.split("; ") if part]
+    trials = sum(int(found) for block in file.blocks for found in _TRIALS.findall(block.note))
+    for note, count in Counter(notes).items():
+        if note not in file.note:
+            yield f"  {file.name}: {count} of {len(file.blocks)} blocks: {note}"
+    if trials:
+        yield f"  {file.name}: {trials} likely readings tried against the check"
 
 
 def _gap(pieces, k):

@@ -163,8 +163,8 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     format : str, Format, or list of these
         What to listen for; ``"auto"`` is every named format.
     patient : bool
-        Weigh whole blocks at once where they do not read as they are: slower, and as far as theory allows. Without
-        it only what cannot be read otherwise is read so.
+        Leave nothing untried where a block does not read: slower. Without it, too, whole blocks are weighed at once
+        where they do not read as they are, but only where a leader gives hope.
     counter : kit.Counter, optional
         Read as a processor's timing loop did, with a threshold that never adjusts: to see what it cannot bear.
     progress : callable, optional

@@ -15,6 +15,7 @@ from .trellis import Trellis
 
 __all__ = ["alike", "one_of_sides", "sound_together", "total_of"]
 
+MIXED = ("sum", "difference")
 SOUND_TRIALS = 12  # rows of cells that the check may be asked about after the likeliest
 
 
@@ -55,14 +56,14 @@ def sound_together(readings):
     found = likeliest(trellis, grid, total * first.bits_per_byte, first.format, SOUND_TRIALS)
     if found is None:
         return None
-    path, content, doubtful, verdict, trials = found
-    note = f"made of the sound of {len(grids)} copies" + (f", after {trials} trials" if trials else "")
+    note = f"made of the sound of {len(grids)} copies" + (f", after {found.trials} trials" if found.trials else "")
     return first.changed(
-        content=content,
-        doubtful=doubtful,
-        verdict=MENDED if verdict == CHECKED else verdict,
-        bits=path.bits,
-        soft=path.signed,
+        content=found.content,
+        doubtful=found.doubtful,
+        verdict=MENDED if found.verdict == CHECKED else found.verdict,
+        bits=found.path.bits,
+        soft=found.path.signed,
+        grid=found.grid if found.verdict == DAMAGED else None,
         note="; ".join(filter(None, (first.note, note))),
     )
 
@@ -81,7 +82,8 @@ def one_of_sides(readings):
         None where together they give no more than the first.
     """
     names = " and ".join(dict.fromkeys(r.side for r in readings))
-    mended = sound_together(readings)
+    # What is in a sum or a difference is in its sides already.
+    mended = sound_together([r for r in readings if r.side not in MIXED] or readings)
     if mended is None or mended.verdict == DAMAGED:
         mended = _bytes_together(readings) or mended
     if mended is None or (mended.verdict == DAMAGED and mended.sure_bytes <= readings[0].sure_bytes):

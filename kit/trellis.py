@@ -13,7 +13,7 @@ import numpy as np
 __all__ = ["Path", "Trellis"]
 
 FINEST = 24  # most steps in a unit
-WINDOW, OVERLAP = 96, 32  # beats decided at once, and beats before and after that only lead up to them
+OVERLAP_CELLS = 16  # long cells before and after a window that only lead up to it; it is three times as long
 WORST = np.float32(-1e30)
 
 
@@ -77,6 +77,8 @@ class Trellis:
         self.beat_units = self.steps / per_unit
         self.patterns = tuple(row.reshape(-1, self.steps) for row in rows)
         self.lengths = sorted({len(pattern) for pattern in self.patterns})
+        self.overlap = OVERLAP_CELLS * self.lengths[-1]
+        self.window = 3 * self.overlap
 
     @staticmethod
     def suits(code):
@@ -163,25 +165,26 @@ class Trellis:
                 # A cell that began j beats ago and ends size - j beats from now.
                 over = there[: len(there) - size] + cells[size][: len(there) - size] + back[size:]
                 off[j : j + len(over)] = np.maximum(off[j : j + len(over)], over)
-        lead = (on - off)[OVERLAP : OVERLAP + WINDOW].T.ravel()[: beats + 1].copy()
+        lead = (on - off)[self.overlap : self.overlap + self.window].T.ravel()[: beats + 1].copy()
         lead[0] = lead[-1] = -WORST
         return lead
 
     def _windows(self, cells):
         """The same cells in windows side by side, each with beats that lead up to it."""
+        window, overlap = self.window, self.overlap
         beats = len(next(iter(cells.values())))
-        count = beats // WINDOW + 1
+        count = beats // window + 1
         found = {}
         for size, value in cells.items():
-            whole = np.full((count + 1) * WINDOW + 2 * OVERLAP, WORST, np.float32)
-            whole[OVERLAP : OVERLAP + beats] = value
+            whole = np.full((count + 1) * window + 2 * overlap, WORST, np.float32)
+            whole[overlap : overlap + beats] = value
             # Before and after the stretch any way is as good, so that it begins and ends at its ends.
-            whole[:OVERLAP] = whole[OVERLAP + beats :] = 0
+            whole[:overlap] = whole[overlap + beats :] = 0
             crossing = np.arange(len(whole))
             ends = crossing + size
-            whole[(crossing < OVERLAP) & (ends > OVERLAP)] = WORST
-            whole[(crossing < OVERLAP + beats) & (ends > OVERLAP + beats)] = WORST
-            rows = np.lib.stride_tricks.sliding_window_view(whole, WINDOW + 2 * OVERLAP)[::WINDOW][:count]
+            whole[(crossing < overlap) & (ends > overlap)] = WORST
+            whole[(crossing < overlap + beats) & (ends > overlap + beats)] = WORST
+            rows = np.lib.stride_tricks.sliding_window_view(whole, window + 2 * overlap)[::window][:count]
             found[size] = np.ascontiguousarray(rows.T)
         return found
 

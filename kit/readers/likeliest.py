@@ -1,17 +1,45 @@
 """The likeliest content of a block, weighed whole: the best row of cells, and the next ones for a check to pick."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from .. import blocks
 from ..checks import CHECKS
 from ..found import CHECKED, DAMAGED, MENDED, UNCHECKED
-from ..trellis import Path
+from ..trellis import Path, Trellis
 from .rivals import rivals
 
-__all__ = ["WEAK", "drawing", "likeliest", "scale_of"]
+__all__ = ["WEAK", "Likely", "drawing", "likeliest", "scale_of", "signal_to_noise", "uneven"]
 
 WEAK = 12.0  # a cell less certain than this (natural logarithm) may be wrong in a block whose check fails
 LEVEL_BEATS, NOISE_BEATS = 512, 24  # over which the level and the noise are taken
+RUNNING, FAINT = 0.25, 0.75  # how alike neighbouring steps of noise are, and cells' levels, where it is not white
+
+
+@dataclass(frozen=True)
+class Likely:
+    """What a block most likely is.
+
+    Attributes
+    ----------
+    path : Path
+    content : bytes
+        As on tape.
+    doubtful : ndarray of bool, shape (bytes,)
+    verdict : str
+    trials : int
+        How many rows of cells after the likeliest the check was asked about.
+    grid : ndarray of float32, shape (beats, steps)
+        As `FoundBlock.grid`.
+    """
+
+    path: Path
+    content: bytes
+    doubtful: np.ndarray
+    verdict: str
+    trials: int
+    grid: np.ndarray
 
 
 def likeliest(trellis, grid, count, format, trials):
@@ -30,8 +58,8 @@ def likeliest(trellis, grid, count, format, trials):
 
     Returns
     -------
-    tuple or None
-        The `Path`, the content as on tape, the bytes in doubt, the verdict, and how many trials it took.
+    Likely or None
+        None where no row of cells fills the grid.
     """
     path = trellis.best(grid)
     if path is None:
@@ -40,25 +68,28 @@ def likeliest(trellis, grid, count, format, trials):
     grid = grid * scale_of(trellis, path, grid)
     values = trellis.values(grid)
     free, path = trellis.best(grid, values=values), trellis.with_count(grid, count)
-    if free is None or path is None:
+    if free is None:
         return None
+    if path is None:
+        return _miscounted(free, grid, count, format)
     content, faults = format.frame.to_bytes(path.bits)
     if _vouched(content.tobytes(), format):
-        return path, content.tobytes(), np.zeros(len(content), bool), CHECKED, 0
+        return Likely(path, content.tobytes(), np.zeros(len(content), bool), CHECKED, 0, grid)
     if not format.check_bytes:
         weak = faults | (path.soft.reshape(len(content), -1).min(axis=1) < WEAK)
-        return path, content.tobytes(), weak, DAMAGED if weak.any() else UNCHECKED, 0
+        return Likely(path, content.tobytes(), weak, DAMAGED if weak.any() else UNCHECKED, 0, grid)
     lengths = tuple(len(pattern) for pattern in trellis.patterns)
     for used, bits in enumerate(rivals(path, values, lengths, trials), 1):
         other, _ = format.frame.to_bytes(bits)
         if _vouched(other.tobytes(), format):
             bounds = np.concatenate(([0], np.cumsum(np.asarray(lengths)[bits])))
-            return Path(bounds, bits, path.soft), other.tobytes(), np.zeros(len(other), bool), MENDED, used
+            row = Path(bounds, bits, path.soft)
+            return Likely(row, other.tobytes(), np.zeros(len(other), bool), MENDED, used, grid)
     doubtful = _doubt(path, len(content)) | faults
     if _worth(free, values) - _worth(path, values) > WEAK * abs(len(free.bits) - count):
         # No noise made so many cells of so few: some were lost, or doubled, without a trace.
         doubtful[blocks.PART_START :] = True
-    return path, content.tobytes(), doubtful, DAMAGED, 0
+    return Likely(path, content.tobytes(), doubtful, DAMAGED, 0, grid)
 
 
 def _vouched(content, format):
@@ -66,6 +97,17 @@ def _vouched(content, format):
     upright, _ = blocks.upright(content)
     body = len(upright) - format.check_bytes
     return format.check_bytes > 0 and CHECKS[format.check].agrees(upright[:body], upright[body:])
+
+
+def _miscounted(path, grid, count, format):
+    """What there is of a block whose cells could not be made as many as they must be: nothing is certain."""
+    bits = np.zeros(count, np.uint8)
+    kept = min(count, len(path.bits))
+    bits[:kept] = path.bits[:kept]
+    bounds = np.rint(np.interp(np.arange(count + 1), np.arange(len(path.bounds)), path.bounds)).astype(int)
+    content, _ = format.frame.to_bytes(bits)
+    soft = np.zeros(count, np.float32)
+    return Likely(Path(bounds, bits, soft), content.tobytes(), np.ones(len(content), bool), DAMAGED, 0, grid)
 
 
 def _worth(path, values):
@@ -80,12 +122,13 @@ def _doubt(path, count):
     if len(weak):
         each = len(path.bits) // count
         doubtful[: weak[0] // each] = False
-        doubtful[weak[-1] // each + 1 :] = False
+        if weak[0] // each >= blocks.PART_START:  # else the block may be longer or shorter than it seems to say
+            doubtful[weak[-1] // each + 1 :] = False
     return doubtful
 
 
 def scale_of(trellis, path, grid):
-    """What turns a grid into log-likelihood ratios: twice the level over the noise's variance, here and there.
+    """What makes a grid log-likelihoods, of the wave above zero against none: the level over the noise's variance.
 
     Returns
     -------
@@ -95,7 +138,7 @@ def scale_of(trellis, path, grid):
     level = np.maximum(_around((drawn * grid).mean(axis=1), LEVEL_BEATS), 1e-12)
     off = ((grid - level[:, None] * drawn) ** 2).mean(axis=1)
     noise = np.maximum(_around(off, NOISE_BEATS), max(off.mean() * 0.5, 1e-6 * float(np.mean(level)) ** 2, 1e-30))
-    return (2 * level / noise)[:, None].astype(np.float32)
+    return (level / noise)[:, None].astype(np.float32)
 
 
 def _around(values, width):
@@ -104,6 +147,31 @@ def _around(values, width):
     padded = np.pad(values, width // 2, mode="edge")
     sums = np.concatenate(([0.0], np.cumsum(padded, dtype=float)))
     return ((sums[width:] - sums[:-width]) / width)[: len(values)]
+
+
+def signal_to_noise(block, rate):
+    """Of a damaged block, in dB for each sample: how much stronger the wave is than what it is in."""
+    trellis = Trellis(block.format.code)
+    path = trellis.best(block.grid) if block.grid is not None else None
+    if path is None:
+        return float("nan")
+    samples = abs(block.unit_s) * rate * trellis.beat_units / trellis.steps
+    fit = float(np.mean(drawing(trellis, path) * block.grid)) / samples
+    return 10 * float(np.log10(fit)) if fit > 0 else float("-inf")
+
+
+def uneven(block):
+    """Whether a damaged block's noise is far from white, or its short cells far weaker than its long ones."""
+    trellis = Trellis(block.format.code)
+    path = trellis.best(block.grid) if block.grid is not None else None
+    if path is None:
+        return False
+    drawn = drawing(trellis, path)
+    fit = drawn * block.grid
+    levels = [np.mean(fit[path.bounds[:-1][path.bits == bit]]) for bit in (0, 1) if (path.bits == bit).any()]
+    rest = (block.grid - np.mean(fit) * drawn).ravel()
+    running = np.einsum("i,i", rest[1:], rest[:-1]) / max(np.einsum("i,i", rest, rest), 1e-30)
+    return bool(abs(running) > RUNNING or min(levels) < FAINT * max(levels))
 
 
 def drawing(trellis, path):

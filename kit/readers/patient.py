@@ -5,26 +5,27 @@ of cells against each other (a trellis). What it then knows of each step of soun
 the block, so that copies and sides can be put together before anything is decided.
 """
 
-from itertools import product
-
 import numpy as np
 
 from ..formats import SPEEDS
 from ..trellis import Trellis
 from .leadertones import find_tones
+from .likeliest import signal_to_noise, uneven
 from .patientblocks import BlockReader
 from .starts import Heard, beginnings
 
 __all__ = ["PatientLane"]
 
 STRETCH_S = 60.0  # of sound worked on at once
+EDGES_NEED_DB = 1.0  # a wave in more white noise than this is not read by its edges, smoothed or not
 BARREN_S = 3.0  # from the nearest tone, and long: there is nothing to be found there
 LONGEST_LEADER_S = 10  # of a tone kept, that may be a leader whose end is still to come
 LONGEST_S = 180.0  # kept for a block that is not over
 WIDE = 1.4  # how far from a named speed a tape may run
 FEWEST_SAMPLES = 2.2  # in a unit
-LOUDEST = 1e6  # a sample that is larger is cut off
-REACHES = (4, 24)  # steps of speed tried, first few, then many
+# Steps of speed tried, and length of windows in units: first for hiss, then for a speed that is far off, or swings.
+REACHES = ((4, 32), (24, 32), (14, 8))
+NEAR_SPEED = 0.2  # part by which the speeds of blocks near each other may differ
 NEAR_S = 0.05  # by which the end of a tone may be off
 COLOURS = (1, 2)  # how often highs are raised, one after the other
 LEADER_S = 0.1  # a tone that lasts longer is taken for a leader
@@ -41,6 +42,8 @@ class PatientLane:
         Samples per second.
     side : str
         Name of the channel, kept with each block.
+    thorough : bool
+        Whether to try many speeds, and raised highs, also where there is little hope.
 
     Attributes
     ----------
@@ -50,14 +53,15 @@ class PatientLane:
         Stretches, in samples, far from any steady tone, even one of a bit or a leader: hiss, speech, nothing.
     """
 
-    def __init__(self, formats, rate, side="mono"):
+    def __init__(self, formats, rate, side="mono", thorough=False):
         self.formats, self.rate, self.side = list(formats), rate, side
         self.leader = self.formats[0].leader
         codes = dict.fromkeys(format.code for format in self.formats if Trellis.suits(format.code))
         self._readers = [
             BlockReader(code, [f for f in self.formats if f.code == code], rate, side) for code in codes
         ]
-        self.barren = []
+        self.thorough, self.barren = thorough, []
+        self._units_s = []  # of the blocks read last
         self.skip_to(0)
 
     def skip_to(self, position):
@@ -91,10 +95,12 @@ class PatientLane:
         tones = self._tones(wave)
         found, done = self._read_all(wave, tones, final)
         self._note_barren(tones, len(wave) if final else done)
-        if final and not found and tones:
+        if final and tones and not any(block.whole for block in found):
             turned = wave[::-1]
-            found = self._read_all(turned, self._tones(turned), final)[0]
-            found = [self._mirrored(block, len(wave)) for block in found]
+            other = self._read_all(turned, self._tones(turned), final)[0]
+            if any(block.whole for block in other) or not found:
+                found = [self._mirrored(block, len(wave)) for block in other]
+        self._note_drowned(found)
         first_s = self._first / self.rate
         found = [block.changed(start_s=block.start_s + first_s, leader_s=block.leader_s + first_s) for block in found]
         if not final:
@@ -103,6 +109,14 @@ class PatientLane:
             self._first += done
             self.decided_s = self._first / self.rate
         return sorted(found, key=lambda block: block.span_s)
+
+    def _note_drowned(self, found):
+        """Keep in mind where edges drown in hiss: smoothing would not help."""
+        for block in found:
+            if not block.whole and not uneven(block) and signal_to_noise(block, self.rate) < EDGES_NEED_DB:
+                start, stop = block.span_s
+                self.barren.append((self._first + int(start * self.rate), self._first + int(stop * self.rate)))
+        self.barren.sort()
 
     def _note_barren(self, tones, done):
         """Keep in mind where nothing is."""
@@ -122,9 +136,12 @@ class PatientLane:
             block, over = self._read_after(heard, tone)
             if not over and not final:
                 waiting.append(max(tone.start, tone.stop - LONGEST_LEADER_S * self.rate))
-            elif block is not None or tone.stop - tone.start > LEADER_S * self.rate:
+            elif block is not None or self._may_lead(tone):
                 found[tone] = block
-        found = self._read_coloured(heard, found)
+        for tone in [tone for tone, block in found.items() if block is None]:
+            # By now it may be known how long blocks are.
+            found[tone], _ = self._read_after(heard, tone)
+        found = self._likely(self._read_coloured(heard, found))
         # A tone that goes on to the end may be a leader whose block is still to come.
         soon, longest = len(wave) - self.rate // 4, len(wave) - LONGEST_LEADER_S * self.rate
         late = [max(tone.start, longest) for tone in tones if tone.stop > soon]
@@ -132,16 +149,34 @@ class PatientLane:
         here = min([*waiting, *late[-1:], len(wave) - self.rate // 2])
         return found, max(0, here, min(read, here))
 
+    def _likely(self, found):
+        """Blocks found, but for damaged ones made of a leader, or of cells at quite another speed than the others."""
+        whole = [block for block in found if block.whole]
+        self._units_s = [block.unit_s for block in whole] or self._units_s
+        return whole + [
+            block
+            for block in found
+            if not block.whole
+            and not any(other.leader_s < block.middle_s < other.start_s for other in whole)
+            and (not self._units_s or min(abs(block.unit_s / u - 1) for u in self._units_s) < NEAR_SPEED)
+        ]
+
     def _read_coloured(self, heard, found):
         """Blocks found, and those after leaders at which none was, read again with highs raised."""
         for times in COLOURS:
             for tone, block in found.items():
                 spans = [self._span_of(other) for other in found.values() if other is not None and other is not block]
-                if (block is None or not block.whole) and not self._inside(tone, spans):
+                if block is not None and (block.whole or not uneven(block)):
+                    continue
+                if not self._inside(tone, spans):
                     lag = max(1, round(self.rate / tone.hz / self.leader.leader_units / 2))
                     other, _ = self._read_after(heard.raised(lag, times), tone)
-                    found[tone] = _better(block, other)
+                    found[tone] = other if block is None or (other is not None and other.whole) else block
         return [block for block in found.values() if block is not None]
+
+    def _may_lead(self, tone):
+        """Whether a tone lasts as long as leaders do."""
+        return self.thorough or tone.stop - tone.start > LEADER_S * self.rate
 
     def _inside(self, tone, spans):
         """Whether a tone lies in a block."""
@@ -168,17 +203,16 @@ class PatientLane:
     def _read_after(self, heard, tone):
         """The best block after a tone, or None; and whether all of it has been heard."""
         best, over = None, True
-        places = beginnings(heard, self.rate, tone, self.leader)
-        # Many speeds are tried only where a real leader shows that there is something to be found.
-        wide = places[:1] if tone.stop - tone.start > LEADER_S * self.rate else []
-        for reach, some in zip(REACHES, (places, wide), strict=True):
-            ways = product(some if best is None else [], self._readers)
-            for block, ended in (found for way in ways for found in way[1].read(heard, way[0], reach)):
-                over &= ended or block is not None
-                if _better(best, block) is not best:
-                    best, over = block, ended
-                if block is not None and block.whole:
-                    return best, over
+        for number, place in enumerate(beginnings(heard, self.rate, tone, self.leader)):
+            # Many speeds are tried only where a real leader shows that there is something to be found.
+            wide = self._may_lead(tone) and (number == 0 or self.thorough)
+            for reader in self._readers:
+                for block, ended in reader.read(heard, place, REACHES if wide else REACHES[:1]):
+                    over &= ended or block is not None
+                    if _better(best, block) is not best:
+                        best, over = block, ended
+                    if block is not None and block.whole:
+                        return best, over
         return best, over
 
 
@@ -191,6 +225,5 @@ def _better(block, other):
 
 def _as_floats(samples):
     if samples.dtype.kind == "f":
-        # Beyond this no recording goes, but numbers in a file may.
-        return np.clip(samples, -LOUDEST, LOUDEST).astype(np.float32)
+        return samples.astype(np.float32)
     return samples.astype(np.float32) / 32768

@@ -3,9 +3,9 @@
 import numpy as np
 
 from .. import blocks
-from ..found import DAMAGED, FoundBlock
+from ..found import CHECKED, DAMAGED, FoundBlock
 from ..trellis import Trellis
-from .likeliest import WEAK, drawing, likeliest, scale_of
+from .likeliest import WEAK, drawing, likeliest
 from .timing import follow
 
 __all__ = ["BlockReader"]
@@ -15,7 +15,9 @@ TRIALS = 12  # rows of cells that the check is asked about after the likeliest
 TAIL_BEATS = 40  # round where a block ends
 TAIL_LEADER_UNITS = 16  # of leader that must follow
 LIKE_CELLS = 0.6  # how well a block's first cells and its tail must fit, as a part of how well the leader did
+AS_WELL = 0.03  # a difference in fit that is none
 PROBE_BEATS, FEWEST_BEATS = 320, 64
+MOST_LENGTHS = 4  # of blocks, that are kept in mind
 NEAR_SPEED = 0.1  # part by which the speeds of blocks of one length may differ
 
 
@@ -36,16 +38,32 @@ class BlockReader:
     def __init__(self, code, formats, rate, side):
         self.formats, self.rate, self.side = formats, rate, side
         self.trellis, self.leader = Trellis(code), formats[0].leader
-        self._usual = []  # bytes of the last data block read, check left out, and its speed: units a second
+        self._usual = []  # bytes, check left out, that data blocks here may have
+        self._hz = 0.0  # units a second in the last block that had its end where it said
 
-    def read(self, heard, beginning, reach):
-        """A block from one place, for each format, or None; and whether its end has been heard."""
+    def read(self, heard, beginning, reaches):
+        """A block from one place, or None; and whether its end has been heard.
+
+        `reaches` are pairs of steps of speed to be tried and of a window's length, as for `follow`: the first one
+        under which the first cells fit about as well as under any is taken.
+        """
         if len(heard) - beginning.place < PROBE_BEATS * beginning.unit * self.trellis.beat_units:
             yield None, False
-        grid, _ = self._grid(heard, beginning, PROBE_BEATS, reach)
-        path = self.trellis.best(grid) if len(grid) else None
-        if path is None or not self._are_cells(grid, path, beginning):
+        probes = [self._probe(heard, beginning, reach) for reach in reaches]
+        best = max(fit for fit, _ in probes)
+        if best < LIKE_CELLS:
             return
+        good = [(reach, path) for reach, (fit, path) in zip(reaches, probes, strict=True) if fit > best - AS_WELL]
+        # Where the speed moves it may go farther later on.
+        for reach, path in good if good[0][0] != reaches[0] else good[:1]:
+            block = None
+            for block, over in self._read(heard, beginning, reach, path):
+                yield block, over
+            if block is not None and block.whole:
+                return
+
+    def _read(self, heard, beginning, reach, path):
+        """A block, its first cells and the way to follow its beats being known."""
         claims = [(f, length) for f in self.formats for length in self._lengths_of(f, path, beginning)]
         if not claims:
             return
@@ -53,17 +71,32 @@ class BlockReader:
         most *= self.trellis.lengths[-1]
         grid, beats = self._grid(heard, beginning, most, reach, TAIL_BEATS)
         path = self.trellis.best(grid)
+        damaged = None
         for format, length in claims:
             count = self._cells(format, length)
             end = self._end(grid, path, count, beginning) if path is not None else None
             if end is None and len(grid) < most + TAIL_BEATS:
                 yield None, False
-            found = end and likeliest(self.trellis, grid[:end], count, format, TRIALS)
-            if found:
-                block = self._found(format, found, beats, beginning, grid[:end])
-                if block.whole and block.kind == blocks.DATA:
-                    self._usual = [(length, self.rate / beginning.unit)]
-                yield block, end + TAIL_BEATS < len(grid)
+            found = likeliest(self.trellis, grid[:end], count, format, TRIALS) if end else None
+            if path is not None and (found is None or found.verdict == DAMAGED):
+                found, end = self._without_tail(grid, path, count, format) or (found, end)
+            if found is not None and _says(found, length):
+                block = self._found(format, found, beats, beginning)
+                self._note_lengths(block, length)
+                if block.whole:
+                    yield block, end + TAIL_BEATS < len(grid)
+                    return
+                damaged = damaged or (block, end + TAIL_BEATS < len(grid))
+        if damaged:
+            yield damaged
+
+    def _without_tail(self, grid, path, count, format):
+        """A block whose tail lies in a hole, if its check agrees at once, and where it ends; else None."""
+        if len(path.bits) < count:
+            return None
+        end = int(path.bounds[count])
+        found = likeliest(self.trellis, grid[:end], count, format, 0)
+        return (found, end) if found is not None and found.verdict == CHECKED else None
 
     def _grid(self, heard, beginning, beats, reach, tail=0):
         """The sound summed over each step of so many beats of cells, and of a tail, as far as there is any.
@@ -73,16 +106,30 @@ class BlockReader:
         room = int((len(heard) - beginning.place) / (beginning.unit * self.trellis.beat_units))
         if min(beats, room) < FEWEST_BEATS:
             return np.zeros((0, self.trellis.steps), np.float32), None
-        found = follow(
-            heard, beginning.place, beginning.unit, beginning.level, self.trellis, min(beats, room), reach
+        tracked = follow(
+            heard, beginning.place, beginning.unit, beginning.level, self.trellis, min(beats, room), *reach
         )
-        grid = found.grid(heard, min(beats + tail, room), self.trellis.steps)
-        return (np.sign(beginning.level) * grid).astype(np.float32), found
+        grid = tracked.grid(heard, min(beats + tail, room), self.trellis.steps)
+        return (np.sign(beginning.level) * grid).astype(np.float32), tracked
 
-    def _are_cells(self, grid, path, beginning):
-        """Whether cells of this code fit well enough for it to be a block at all."""
+    def _probe(self, heard, beginning, reach):
+        """How well the first cells fit, 1 being as well as the leader did, and what they are."""
+        grid, _ = self._grid(heard, beginning, PROBE_BEATS, reach)
+        path = self.trellis.best(grid) if len(grid) else None
+        if path is None:
+            return 0.0, None
         fit = np.mean(drawing(self.trellis, path) * grid[path.bounds[0] : path.bounds[-1]])
-        return fit > LIKE_CELLS * abs(beginning.level) * self._step_of(beginning)
+        return float(fit / (abs(beginning.level) * self._step_of(beginning))), path
+
+    def _note_lengths(self, block, length):
+        """Keep in mind how long blocks are: this one ends where it says, and a header says it of those after it."""
+        if block.header is not None:
+            rest = block.header.length % block.header.block_bytes or block.header.block_bytes
+            said = [blocks.PART_START + size for size in (block.header.block_bytes, rest)]
+        else:
+            said = [length] if block.kind == blocks.DATA else []
+        self._usual = list(dict.fromkeys([*said, *self._usual]))[:MOST_LENGTHS]
+        self._hz = 1 / block.unit_s
 
     def _cells(self, format, length):
         return (length + format.check_bytes) * format.frame.bits_per_byte
@@ -92,8 +139,9 @@ class BlockReader:
         each = format.frame.bits_per_byte
         start, _ = format.frame.to_bytes(path.bits[: len(path.bits) // each * each][: blocks.PART_START * each])
         claimed = blocks.length_of(start.tobytes())
-        usual = [n for n, hz in self._usual if abs(beginning.unit * hz / self.rate - 1) < NEAR_SPEED]
-        return list(dict.fromkeys([length for length in (claimed, *usual) if length is not None]))
+        near = abs(beginning.unit * self._hz / self.rate - 1) < NEAR_SPEED
+        usual = self._usual if near else []
+        return list(dict.fromkeys([length for length in (*usual, claimed) if length is not None]))
 
     def _end(self, grid, path, count, beginning):
         """The beat at which the last of so many cells ends: where leader begins near there; None if it does not."""
@@ -107,26 +155,28 @@ class BlockReader:
         halves = self.leader.encode(len(piece), sync=False) * steps / self.trellis.beat_units
         leader = np.repeat(1.0 - 2.0 * (np.arange(len(halves)) % 2), np.rint(halves).astype(int))
         # All ways are weighed over the same stretch: cells up to a beat, leader from there on.
-        fits = [leader[:n] * piece.ravel()[-n:] for n in range(piece.size, 0, -steps)]
-        at = int(np.argmax(there + np.array([fit.sum() for fit in fits])))
-        tail = fits[at][: TAIL_LEADER_UNITS * steps]
+        tail = round(TAIL_LEADER_UNITS / self.trellis.beat_units) * steps
+        fits = [leader[:n] * piece.ravel()[-n:] for n in range(piece.size, tail - 1, -steps)]
+        if not fits:
+            return None
+        at = int(np.argmax(there[: len(fits)] + np.array([fit.sum() for fit in fits])))
         enough = LIKE_CELLS * abs(beginning.level) * self._step_of(beginning)
-        return first + at if len(tail) and tail.mean() > enough else None
+        return first + at if fits[at][:tail].mean() > enough else None
 
     def _step_of(self, beginning):
         """Samples in a step of the grid."""
         return beginning.unit * self.trellis.beat_units / self.trellis.steps
 
-    def _found(self, format, found, beats, beginning, grid):
-        path, content, doubtful, verdict, trials = found
+    def _found(self, format, found, beats, beginning):
+        path = found.path
         times = beats.places(path.bounds) / self.rate
-        note = NOTE if not trials else f"{NOTE}, after {trials} trials"
-        upright, inverted = blocks.upright(content) if not doubtful[0] else (content, False)
+        note = NOTE if not found.trials else f"{NOTE}, after {found.trials} trials"
+        upright, inverted = blocks.upright(found.content) if not found.doubtful[0] else (found.content, False)
         return FoundBlock(
             format,
             upright,
-            doubtful,
-            verdict,
+            found.doubtful,
+            found.verdict,
             path.bits,
             np.clip(path.soft / (2 * WEAK), 0, 1).astype(np.float32),
             (times - times[0]).astype(np.float32),
@@ -137,5 +187,10 @@ class BlockReader:
             side=self.side,
             note=note,
             soft=path.signed,
-            grid=grid * scale_of(self.trellis, path, grid) if verdict == DAMAGED else None,
+            grid=found.grid if found.verdict == DAMAGED else None,
         )
+
+
+def _says(found, length):
+    """Whether a block is as long as it says itself: some checks do not see zeros added to a block that is whole."""
+    return found.verdict == DAMAGED or blocks.length_of(found.content[: blocks.PART_START]) == length

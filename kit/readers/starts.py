@@ -11,6 +11,9 @@ __all__ = ["Beginning", "Heard", "beginnings"]
 SHAPE_CYCLES = 6  # leader cycles before the sync mark that are part of the shape
 FINE, FINER = 8, 32  # places tried in a unit, first everywhere, then near the best
 STRETCHES = (0.99, 1.0, 1.01)  # speeds tried, as parts of the tone's
+WIDE_STRETCHES = (0.93, 0.945, 0.96, 0.975, 0.985, 1.0, 1.015, 1.025, 1.04, 1.055, 1.07)  # where it swings
+SWING = 0.008  # part by which the speed at a tone's end may differ from what it was before
+LAST_WINDOWS = 3  # of a tone whose speed swings
 FINER_STRETCHES = (0.992, 0.995, 0.998, 1.0, 1.002, 1.005, 1.008)
 APART_UNITS = 2.5  # rivals lie no nearer to each other
 LIKE = 0.55  # how well the sync mark must fit, against how well the leader before it does
@@ -96,18 +99,26 @@ def beginnings(heard, rate, tone, leader):
     list of Beginning
         Empty where no sync mark is at the end of the tone.
     """
-    unit = rate / (measured_hz(heard.wave, rate, tone) * leader.leader_units)
+    hz, last_hz = measured_hz(heard.wave, rate, tone), measured_hz(heard.wave, rate, tone, LAST_WINDOWS)
+    if abs(last_hz / hz - 1) < SWING:
+        return _beginnings(heard, rate, tone, leader, hz, STRETCHES)
+    # What the speed was on the whole says little of the tone's end.
+    return _beginnings(heard, rate, tone, leader, last_hz, WIDE_STRETCHES)
+
+
+def _beginnings(heard, rate, tone, leader, hz, stretches):
+    unit = rate / (hz * leader.leader_units)
     low, high = tone.stop - EARLIER_S * rate, tone.stop + LATER_S * rate
     low = max(low, SHAPE_CYCLES * leader.leader_units * unit + leader.sync_cycles * leader.sync_units * unit)
     places = np.arange(low, min(high, len(heard)), unit / FINE)
     found, first = [], None
     if len(places) == 0:
         return found
-    fit, which, _ = _fits(heard, places, unit, STRETCHES, leader)
+    fit, which, _ = _fits(heard, places, unit, stretches, leader)
     while len(found) < MOST and fit.max() > 0.7 * (first or 0):
         at = int(fit.argmax())
         first = first or fit[at]
-        found.append(_refined(heard, places[at], unit * STRETCHES[which[at]], leader, tone))
+        found.append(_refined(heard, places[at], unit * stretches[which[at]], leader, tone))
         fit[np.abs(places - places[at]) < APART_UNITS * unit] = 0
     return found
 

@@ -10,7 +10,7 @@ import numpy as np
 __all__ = ["Beats", "follow"]
 
 STEP_TICKS, FEWEST_TICKS = 4, 8  # places tried in a step of the trellis, and in a beat
-WINDOW_UNITS, LEAD_IN = 32, 8  # length of a window, and how far it reaches beyond the next one's start
+LEAD_IN = 8  # beats that a window reaches beyond the next one's start
 SETTLED, FAR = 4, 1000  # windows from which the speed at the end is taken, and beats for which it is used
 FLAT = 3.0  # what one tick of jitter, or one step of speed, costs on the way: a natural logarithm
 WORST = np.float32(-1e30)
@@ -46,7 +46,7 @@ class Beats:
         return np.diff(heard.up_to(marks)).reshape(count, steps)
 
 
-def follow(heard, start, unit, level, trellis, beats, reach):
+def follow(heard, start, unit, level, trellis, beats, reach, window_units=32):
     """Find where the beats of a block fall.
 
     Parameters
@@ -61,13 +61,15 @@ def follow(heard, start, unit, level, trellis, beats, reach):
         How many beats to follow, at most.
     reach : int
         How many steps of speed are tried on either side: a step is a tick in a window.
+    window_units : int
+        How long a window is: long against noise, short against flutter.
 
     Returns
     -------
     Beats
     """
     beat, ticks = unit * trellis.beat_units, max(FEWEST_TICKS, STEP_TICKS * trellis.steps)
-    window = max(4, round(WINDOW_UNITS / trellis.beat_units))
+    window = max(4, round(window_units / trellis.beat_units))
     count = max(1, (beats - LEAD_IN) // window)
     values = _values(heard, start, beat, level, trellis, ticks, count * window + LEAD_IN + 4)
     scores = _scores(values, trellis, window, count, ticks, reach)
@@ -107,9 +109,9 @@ def _scores(values, trellis, window, count, ticks, reach):
 
 
 def _scale(wave, level):
-    """What turns a sum of samples into a log-likelihood ratio: twice the level over the noise's variance."""
+    """What turns a sum of samples into a log-likelihood: the level over the noise's variance."""
     power = float(np.einsum("i,i", wave, wave)) / max(1, len(wave))
-    return 2 * abs(level) / max(power - level**2, 0.02 * level**2, 1e-12)
+    return abs(level) / max(power - level**2, 0.02 * level**2, 1e-12)
 
 
 def _path(scores, reach, scale):

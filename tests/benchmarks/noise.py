@@ -8,18 +8,36 @@ the reader.
 
 from dataclasses import dataclass
 from functools import lru_cache
+from unittest.mock import patch
 
 import numpy as np
 
 import kit
 from kit.ears import ears
 from kit.formats import FORMATS
+from kit.found import CHECKED
 from kit.lane import Lane
+from kit.readers.patient import PatientLane
 from kit.reading import Reading
 from kit.spans import BlockRow, same_block
 from kit.waves import PEAK
 
-__all__ = ["RATE", "Needed", "blocks_read", "needed_db", "noisy_tape", "share_read", "timer"]
+__all__ = [
+    "RATE",
+    "Needed",
+    "bare_counter",
+    "blocks_checked",
+    "blocks_read",
+    "counter",
+    "needed_db",
+    "noisy_tape",
+    "parts_read",
+    "patient",
+    "patiently_alone",
+    "share_read",
+    "tally",
+    "timer",
+]
 
 RATE = 48000
 BLOCK_BYTES = 1024
@@ -50,7 +68,7 @@ class Needed:
     blocks: int
 
 
-def noisy_tape(snr_db, blocks, seed, **how):
+def noisy_tape(snr_db, blocks, seed, sides=1, **how):
     """Random bytes, and the `Sound` of their tape in noise: float32, 48 kHz, not clipped.
 
     Parameters
@@ -61,6 +79,8 @@ def noisy_tape(snr_db, blocks, seed, **how):
         KiB of data, one KiB a block.
     seed : int
         The same seed gives the same bytes, the same speed and the same noise, stronger or weaker.
+    sides : int
+        2 for a stereo recording, with noise of its own on each side.
     **how
         Further settings of `kit.encode`; the format is `house` and the blocks have 1 KiB if not given.
     """
@@ -70,45 +90,87 @@ def noisy_tape(snr_db, blocks, seed, **how):
     how = {"format": "house", "block_bytes": BLOCK_BYTES, "lead_in_s": 1.0, **how}
     clean = kit.encode(data, name="log.bin", rate=RATE, speed=speed, **how).samples
     sigma = PEAK * 10 ** (-snr_db / 20)
-    noise = rng.standard_normal(len(clean), dtype=np.float32)
+    noise = rng.standard_normal(len(clean) if sides == 1 else (len(clean), sides), dtype=np.float32)
     noise *= np.float32(sigma)
-    noise += clean
+    noise += clean if sides == 1 else clean[:, None]
     return data, kit.Sound(noise, RATE)
 
 
-def blocks_read(reading, data):
+def blocks_read(reading, data, verdicts=None):
     """How many blocks of the data were read whole and right, and how many parts that are not in it were vouched for.
+
+    Parameters
+    ----------
+    verdicts : tuple of str, optional
+        Only blocks of these verdicts; else all that are whole.
 
     Returns
     -------
     tuple of int and int
     """
     wanted = {number: data[at : at + BLOCK_BYTES] for number, at in enumerate(range(0, len(data), BLOCK_BYTES))}
-    parts = [block.part for block in reading.blocks if block.whole and block.part is not None]
+    whole = [block for block in reading.blocks if block.whole and block.part is not None]
+    parts = [block.part for block in whole if verdicts is None or block.verdict in verdicts]
     right = {part.number for part in parts if wanted.get(part.number) == part.data}
     return len(right), sum(wanted.get(part.number) != part.data for part in parts)
 
 
-def share_read(decode, snr_db, blocks=100, seed=1):
-    """Part of the blocks that a reader reads at one signal to noise; a wrong block vouched for is an error.
+def blocks_checked(reading, data):
+    """As `blocks_read`, but only blocks whose check agreed at once, with nothing tried."""
+    return blocks_read(reading, data, (CHECKED,))
+
+
+def parts_read(reading, data):
+    """As `blocks_read`, but of the file: parts of it without a byte in doubt, whatever they were made of."""
+    if not reading.files:
+        return 0, 0
+    found, right, mistaken = reading.files[0], 0, 0
+    for at in range(0, len(data), BLOCK_BYTES):
+        wanted = data[at : at + BLOCK_BYTES]
+        if any(first < at + len(wanted) and stop > at for first, stop in found.doubtful):
+            continue
+        part = found.data[at : at + len(wanted)]
+        right += part == wanted
+        mistaken += len(part) == len(wanted) and part != wanted
+    return right, mistaken
+
+
+def tally(decode, snr_db, blocks=100, seed=1, counts=(blocks_read,), **how):
+    """How many blocks a reader reads at one signal to noise; a wrong block vouched for is an error.
 
     Parameters
     ----------
     decode : callable
         `Sound` to `Reading`.
+    counts : sequence of callable
+        Ways to count, such as `blocks_read`.
+    **how
+        As in `noisy_tape`.
+
+    Returns
+    -------
+    list of int
+        One for each way.
     """
     sizes = [TAPE_BLOCKS] * (blocks // TAPE_BLOCKS) + [blocks % TAPE_BLOCKS] * (blocks % TAPE_BLOCKS > 0)
-    read = 0
+    read = np.zeros(len(counts), int)
     for number, size in enumerate(sizes):
-        data, sound = noisy_tape(snr_db, size, seed=[seed, number])
-        right, wrong = blocks_read(decode(sound), data)
-        if wrong:
-            raise AssertionError(f"no wrong block may be vouched for, got {wrong} at {snr_db:g} dB")
-        read += right
-    return read / blocks
+        data, sound = noisy_tape(snr_db, size, seed=[seed, number], **how)
+        reading = decode(sound)
+        for k, count in enumerate(counts):
+            right, wrong = count(reading, data)
+            if wrong:
+                raise AssertionError(f"no wrong block may be vouched for, got {wrong} at {snr_db:g} dB")
+            read[k] += right
+    return read.tolist()
 
 
-def needed_db(decode, share=0.9, low_db=-6.0, high_db=12.0, blocks=100, seed=1):
+def share_read(decode, snr_db, blocks=100, seed=1, count=blocks_read, **how):
+    """Part of the blocks that a reader reads at one signal to noise; parameters as in `tally`."""
+    return tally(decode, snr_db, blocks, seed, (count,), **how)[0] / blocks
+
+
+def needed_db(decode, share=0.9, low_db=-6.0, high_db=12.0, blocks=100, seed=1, **how):
     """The signal to noise at which a reader reads some share of the blocks, found by halving.
 
     Parameters
@@ -118,7 +180,7 @@ def needed_db(decode, share=0.9, low_db=-6.0, high_db=12.0, blocks=100, seed=1):
     share : float
     low_db, high_db : float
         Between these it is looked for, in steps of half a dB; the share is a straight line between two steps.
-    blocks, seed : int
+    blocks, seed, **how
         As in `share_read`.
 
     Returns
@@ -126,7 +188,7 @@ def needed_db(decode, share=0.9, low_db=-6.0, high_db=12.0, blocks=100, seed=1):
     Needed
     """
     grid = np.arange(low_db, high_db + STEP_DB / 2, STEP_DB)
-    measured = lru_cache(None)(lambda k: share_read(decode, float(grid[k]), blocks, seed))
+    measured = lru_cache(None)(lambda k: share_read(decode, float(grid[k]), blocks, seed, **how))
     low, high = 0, len(grid) - 1
     tried = set()
     while high - low > 1:
@@ -155,3 +217,26 @@ def timer(sound, format=FORMATS["house"], chosen=None):
             if block.whole and not any(same_block(block, other) for other in row.between(*block.span_s)):
                 row.add(block)
     return Reading.of(row.blocks, [], sound.seconds)
+
+
+def patient(sound):
+    """A `Sound` as the patient reader tells it."""
+    return kit.decode(sound, format="house", patient=True)
+
+
+def patiently_alone(sound):
+    """A mono `Sound` as weighing each block once tells it, and copies together; what that leaves is left."""
+    lane = PatientLane([FORMATS["house"]], sound.rate)
+    found = [block for piece in sound.pieces() for block in lane.feed(piece[:, 0])] + lane.finish()
+    return Reading.of(found, [], sound.seconds)
+
+
+def counter(sound):
+    """A `Sound` as the counter tells it: a fixed threshold at zero, no smoothing and no hysteresis."""
+    return kit.decode(sound, format="house", counter=kit.Counter())
+
+
+def bare_counter(sound):
+    """The counter without the one thing the kit does for it: where edges crowd, to make one of them or none."""
+    with patch("kit.blockreader.deglitched", lambda edges, unit, code: edges):
+        return counter(sound)

@@ -15,6 +15,8 @@ the filter, its variance is ``sigma_s^2 = sigma^2 sum h^2``. Three things can go
 
 Faults are rare and independent, so a block without any has the chance ``exp(-faults)``. Left out: starts that are not
 found, the part of the wave that the centring takes off, and faults that leave the bits as they were.
+
+The counter has its theory at the end of this module, the patient reader in `noise_theory_patient.py`.
 """
 
 from dataclasses import dataclass
@@ -23,9 +25,18 @@ import numpy as np
 from scipy.stats import multivariate_normal, norm
 
 from kit.ears import ears
+from kit.leader import EVEN, LOCK_CYCLES
 from kit.smoothing import Conditioner
 
-__all__ = ["Faults", "block_share", "expected_faults", "moved_share", "theory_needed_db"]
+__all__ = [
+    "Faults",
+    "bare_counter_share",
+    "block_share",
+    "counter_share",
+    "expected_faults",
+    "moved_share",
+    "theory_needed_db",
+]
 
 BLOCK_BITS = 8 * (1 + 6 + 1024 + 2)  # kind, place, data, check
 PHASES = 4  # places of an edge between two samples that are looked at
@@ -147,8 +158,50 @@ def moved_share(format, rate, snr_db):
 
 def theory_needed_db(format, rate, share=0.9, shares=block_share):
     """The lowest signal to noise at which a share of the blocks has no fault."""
-    low, high = -6.0, 12.0
+    low, high = -12.0, 20.0
     while high - low > STEPS_DB / 8:
         middle = (low + high) / 2
         low, high = (low, middle) if shares(format, rate, middle) >= share else (middle, high)
     return high
+
+
+# -- the counter --------------------------------------------------------------------------------------------
+#
+# Its threshold is zero, so a sample that noise takes over zero, with the chance Q(A / sigma), makes two edges that do
+# not belong there. Not every sample can: one that an edge falls into only moves the edge; and the first and the last
+# whole one of a half-cycle move it, too, if what the edge left of its own sample lies on the other side, as it does
+# half of the time. A half-cycle of h samples has h - 1 whole ones, and so h - 2 at which it can be split. Edges that
+# are rounded to the loop, here by a sample, are far from what would turn a bit: half the difference of the cycles.
+
+
+def bare_counter_share(format, rate, snr_db):
+    """Part of the blocks in which no half-cycle is split: of the bits, or of what their start is known by."""
+    return _unsplit_share(format, rate, snr_db, lambda unit: _in_start(format, unit) + _in_bits(format, unit))
+
+
+def counter_share(format, rate, snr_db):
+    """The same for the kit's counter, which makes one edge, or none, of edges that crowd: only its start is at risk.
+
+    Left out: two splits so near each other, or so near an edge, that the crowd takes a true edge with it.
+    """
+    return _unsplit_share(format, rate, snr_db, lambda unit: _in_start(format, unit))
+
+
+def _unsplit_share(format, rate, snr_db, samples):
+    chance = norm.sf(10 ** (snr_db / 20))
+    return float(np.mean([np.exp(-chance * samples(format.unit_s(speed) * rate)) for speed in SPEEDS]))
+
+
+def _in_bits(format, unit):
+    """Samples of a block's bits at which a half-cycle can be split, half of them ones."""
+    return BLOCK_BITS * ((format.code.zero_units + format.code.one_units) / 2 * unit - 2 * 2)
+
+
+def _in_start(format, unit):
+    """Samples, before the bits, of the half-cycles by which a start is known: four leader cycles and the sync mark.
+
+    The first of them may be split in its first 1.2 units, as its four cycles may differ by 15 % of two of them.
+    """
+    halves = format.leader.encode(LOCK_CYCLES)
+    uneven = EVEN * LOCK_CYCLES / 2 * format.leader.leader_units
+    return float(np.sum(halves * unit - 2)) - uneven * unit
