@@ -11,11 +11,12 @@ import numpy as np
 from .blocks import DATA, HEADER, HEADER_BYTES, PARITY, PART_START
 from .found import DAMAGED, MENDED
 from .repair_copies import MOST_TRIALS, aligned, fits, merge, merge_bytes
-from .together import alike, sound_together, total_of
+from .together import alike, nearly, sound_together, total_of
 
 __all__ = ["mend_copies", "mend_headers", "mend_sounds"]
 
 NEAR = 3  # blocks between a reading without a place and the copy it may be of
+MOST_CLUSTERS = 256  # blocks before it whose sound is compared with that of each one
 MOST_RIVALS = 8  # damaged headers compared with each one
 SAME_SOUND = 0.4  # how alike the sound of copies must be, 1 being the same: that of others runs together by a tenth
 SURE_COPY = 8  # bytes that must be sure in both before a reading without a place is taken for a copy unasked
@@ -30,11 +31,11 @@ def mend_sounds(entries):
         In the order of the tape.
     """
     heard = {}
-    for k, entry in enumerate(entries):
+    for entry in entries:
         if entry.block.grid is not None:
-            heard.setdefault((entry.block.format, entry.block.grid.shape), []).append(k)
+            heard.setdefault(entry.block.format, []).append(entry)
     for same in heard.values():
-        for cluster in _sounding_alike([entries[k] for k in same]):
+        for cluster in _sounding_alike(same):
             mended = sound_together([entry.block for entry in cluster]) if len(cluster) > 1 else None
             if mended is not None and mended.sure_bytes > max(entry.block.sure_bytes for entry in cluster):
                 known = type(cluster[0]).of(mended)
@@ -48,8 +49,9 @@ def _sounding_alike(entries):
     """Entries in clusters of what may be one block, by how their sound runs together."""
     clusters = []
     for entry in entries:
-        for cluster in clusters[-MOST_RIVALS:]:
-            if alike(entry.block.grid, cluster[0].block.grid) > SAME_SOUND:
+        for cluster in clusters[-MOST_CLUSTERS:]:
+            grid = cluster[0].block.grid
+            if nearly(entry.block.grid, grid) and alike(entry.block.grid, grid) > SAME_SOUND:
                 cluster.append(entry)
                 break
         else:

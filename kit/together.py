@@ -13,9 +13,10 @@ from .readers.likeliest import likeliest
 from .repair_copies import SHARED_TRIALS, aligned, merge
 from .trellis import Trellis
 
-__all__ = ["alike", "one_of_sides", "sound_together", "total_of"]
+__all__ = ["alike", "nearly", "one_of_sides", "sound_together", "total_of"]
 
 MIXED = ("sum", "difference")
+NEARLY_BEATS = 8  # by which the end of a block that is in hiss may be found off
 SOUND_TRIALS = 12  # rows of cells that the check may be asked about after the likeliest
 
 
@@ -26,7 +27,9 @@ def total_of(block):
 
 
 def alike(grid, other):
-    """How alike two grids of the same shape are, from -1 to 1."""
+    """How alike two grids are, as far as both go, from -1 to 1."""
+    beats = min(len(grid), len(other))
+    grid, other = grid[:beats], other[:beats]
     size = np.sqrt(np.einsum("ij,ij", grid, grid) * np.einsum("ij,ij", other, other))
     return float(np.einsum("ij,ij", grid, other) / size) if size > 0 else 0.0
 
@@ -45,15 +48,18 @@ def sound_together(readings):
         Mended, or damaged less; None where fewer than two have kept their sound, step for step alike.
     """
     first = readings[0]
-    total = total_of(first)
-    if total is None or first.grid is None:
-        return None
     grids = [r.grid for r in readings if r.grid is not None and r.format == first.format]
-    grids = [grid for grid in grids if grid.shape == first.grid.shape]
+    grids = [grid for grid in grids if first.grid is not None and nearly(grid, first.grid)]
     if len(grids) < 2:
         return None
-    grid, trellis = np.sum(grids, axis=0), Trellis(first.format.code)
-    found = likeliest(trellis, grid, total * first.bits_per_byte, first.format, SOUND_TRIALS)
+    trellis, found = Trellis(first.format.code), None
+    # Where they do not end together, one of the ends is right.
+    for beats in sorted({len(grid) for grid in grids}, key=lambda n: -sum(len(grid) == n for grid in grids)):
+        grid = np.sum([_cut(grid, beats) for grid in grids], axis=0)
+        for length in _lengths(trellis, grid, first):
+            tried = likeliest(trellis, grid, length * first.bits_per_byte, first.format, 0 if found else SOUND_TRIALS)
+            if tried is not None and (found is None or (found.verdict == DAMAGED and tried.verdict != DAMAGED)):
+                found = tried
     if found is None:
         return None
     note = f"made of the sound of {len(grids)} copies" + (f", after {found.trials} trials" if found.trials else "")
@@ -64,8 +70,30 @@ def sound_together(readings):
         bits=found.path.bits,
         soft=found.path.signed,
         grid=found.grid if found.verdict == DAMAGED else None,
+        headless=False,
         note="; ".join(filter(None, (first.note, note))),
     )
+
+
+def nearly(grid, other):
+    """Whether two grids are of blocks that may be one: as long, but for a few beats."""
+    return abs(len(grid) - len(other)) <= NEARLY_BEATS and grid.shape[1] == other.shape[1]
+
+
+def _cut(grid, beats):
+    """So many beats of a grid; where it has none, nothing is known."""
+    return np.pad(grid[:beats], ((0, max(0, beats - len(grid))), (0, 0)))
+
+
+def _lengths(trellis, grid, block):
+    """Bytes, check included, that a block may have: as its sound says, and as it was read."""
+    path, each = trellis.best(grid), block.bits_per_byte
+    said = None
+    if path is not None and len(path.bits) >= PART_START * each:
+        start, _ = block.format.frame.to_bytes(path.bits[: PART_START * each])
+        said = length_of(start.tobytes())
+    known = [said + block.format.check_bytes] if said is not None else []
+    return dict.fromkeys([*known, len(block.content)])
 
 
 def one_of_sides(readings):

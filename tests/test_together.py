@@ -98,7 +98,7 @@ def test_copies_that_fail_alone_are_mended_and_keep_the_place_of_the_first():
 
 
 @pytest.mark.parametrize("change", [
-    pytest.param(lambda block: {"grid": block.grid[:-1]}, id="another length"),
+    pytest.param(lambda block: {"grid": block.grid[:-20]}, id="another length"),
     pytest.param(lambda block: {"grid": np.repeat(block.grid, 2, axis=1)}, id="other steps"),
     pytest.param(lambda block: {"format": kit.FORMATS["framed"]}, id="another format"),
     pytest.param(lambda block: {"grid": None}, id="no sound kept"),
@@ -112,9 +112,16 @@ def test_what_is_not_alike_step_for_step_is_never_added(change):
     assert "2 copies" in sound_together([one, odd, three]).note
 
 
-def test_a_reading_whose_length_is_not_known_gives_nothing():
+def test_a_copy_that_lost_its_start_is_mended_as_its_sound_says():
+    """What it is follows from both together; then it is no longer without a beginning."""
     one, two = damaged(body(), 0.62, range(20))[:2]
-    assert sound_together([one.changed(headless=True), two]) is None
+    found = sound_together([one.changed(headless=True), two])
+    assert (found.verdict, found.headless, found.content[: len(body())]) == ("mended", False, body())
+
+
+def test_copies_whose_ends_were_found_some_beats_apart_are_added():
+    one, two = damaged(body(), 0.62, range(20))[:2]
+    assert sound_together([one, two.changed(grid=two.grid[:-3])]).content[: len(body())] == body()
 
 
 def test_grids_are_alike_as_their_correlation_says():
