@@ -67,7 +67,7 @@ def test_the_readme_tells_the_job_first_and_gives_one_command_for_each_need():
 
 
 def test_the_taste_of_python_in_the_readme_does_what_it_says(tmp_path):
-    (taste,) = blocks_of(README, "python")
+    taste, _ = blocks_of(README, "python")
     assert taste.count("\n") == 5
     done = run(sys.executable, "-c", taste, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
@@ -76,6 +76,15 @@ def test_the_taste_of_python_in_the_readme_does_what_it_says(tmp_path):
     assert worn.startswith("log.txt: 21 bytes, damaged")
     times = re.search(r"in doubt, at ([\d.]+) to ([\d.]+) s", worn).groups()
     assert 5.55 < float(times[0]) <= 5.61 and 5.64 <= float(times[1]) < 5.70  # the scratch: 5.6 to 5.65 s
+
+
+def test_the_trials_in_the_readme_make_a_table_and_go_on_where_they_were(tmp_path):
+    _, trials = blocks_of(README, "python")
+    (tmp_path / "study.py").write_text(trials, encoding="utf-8")
+    first, again = (run(sys.executable, "study.py", cwd=tmp_path) for _ in range(2))
+    assert first.returncode == 0, first.stderr
+    assert first.stdout == again.stdout and first.stdout.count("\n") >= 4 and "twice" in first.stdout
+    assert (tmp_path / "trials.csv").read_text(encoding="utf-8").count("\n") == 1 + 8
 
 
 def test_the_command_lines_in_the_readme_do_what_they_say(tmp_path):
