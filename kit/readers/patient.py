@@ -11,7 +11,7 @@ from ..formats import SPEEDS
 from ..trellis import Trellis
 from .leadertones import find_tones
 from .likeliest import signal_to_noise, uneven
-from .patientblocks import BlockReader
+from .patientblocks import BlockReader, Budget
 from .starts import Heard, beginnings
 
 __all__ = ["PatientLane"]
@@ -129,24 +129,28 @@ class PatientLane:
 
     def _read_all(self, wave, tones, final):
         """Blocks of a stretch, and up to where it is settled, in samples."""
-        heard, found, waiting = Heard(wave), {}, []
+        heard, found, waiting, budgets = Heard(wave), {}, [], {}
         for tone in sorted(tones, key=lambda tone: tone.start - tone.stop):
-            if self._inside(tone, [self._span_of(block) for block in found.values()]):
+            # Where a block goes on beyond what has been heard, the rest is for later.
+            later = [(other.stop, len(wave)) for other in waiting]
+            if self._inside(tone, [*later, *(self._span_of(block) for block in found.values())]):
                 continue
-            block, over = self._read_after(heard, tone)
+            budgets[tone] = Budget()
+            block, over = self._read_after(heard, tone, budgets[tone])
             if not over and not final:
-                waiting.append(max(tone.start, tone.stop - LONGEST_LEADER_S * self.rate))
+                waiting.append(tone)
             elif block is not None or self._may_lead(tone):
                 found[tone] = block
         for tone in [tone for tone, block in found.items() if block is None]:
             # By now it may be known how long blocks are.
-            found[tone], _ = self._read_after(heard, tone)
-        found = self._likely(self._read_coloured(heard, found))
+            found[tone], _ = self._read_after(heard, tone, budgets[tone])
+        found = self._likely(self._read_coloured(heard, found, budgets))
         # A tone that goes on to the end may be a leader whose block is still to come.
-        soon, longest = len(wave) - self.rate // 4, len(wave) - LONGEST_LEADER_S * self.rate
-        late = [max(tone.start, longest) for tone in tones if tone.stop > soon]
+        soon, most = len(wave) - self.rate // 4, LONGEST_LEADER_S * self.rate
+        late = [max(tone.start, tone.stop - most) for tone in tones if tone.stop > soon]
         read = max((int(block.stop_s * self.rate) for block in found), default=0)
-        here = min([*waiting, *late[-1:], len(wave) - self.rate // 2])
+        begun = [max(tone.start, tone.stop - most) for tone in waiting]
+        here = min([*begun, *late[-1:], len(wave) - self.rate // 2])
         return found, max(0, here, min(read, here))
 
     def _likely(self, found):
@@ -161,7 +165,7 @@ class PatientLane:
             and (not self._units_s or min(abs(block.unit_s / u - 1) for u in self._units_s) < NEAR_SPEED)
         ]
 
-    def _read_coloured(self, heard, found):
+    def _read_coloured(self, heard, found, budgets):
         """Blocks found, and those after leaders at which none was, read again with highs raised."""
         for times in COLOURS:
             for tone, block in found.items():
@@ -170,7 +174,7 @@ class PatientLane:
                     continue
                 if not self._inside(tone, spans):
                     lag = max(1, round(self.rate / tone.hz / self.leader.leader_units / 2))
-                    other, _ = self._read_after(heard.raised(lag, times), tone)
+                    other, _ = self._read_after(heard.raised(lag, times), tone, budgets[tone])
                     found[tone] = other if block is None or (other is not None and other.whole) else block
         return [block for block in found.values() if block is not None]
 
@@ -179,8 +183,8 @@ class PatientLane:
         return self.thorough or tone.stop - tone.start > LEADER_S * self.rate
 
     def _inside(self, tone, spans):
-        """Whether a tone lies in a block."""
-        return any(a <= tone.stop - NEAR_S * self.rate and tone.stop <= b for a, b in spans)
+        """Whether most of a tone lies in a block: then it is a run of like bits."""
+        return any(a <= (tone.start + tone.stop) / 2 <= b for a, b in spans)
 
     def _span_of(self, block):
         if block is None:
@@ -200,14 +204,14 @@ class PatientLane:
             start_s=whole_s - block.start_s, leader_s=whole_s - block.leader_s, cell_s=-block.cell_s, backwards=True
         )
 
-    def _read_after(self, heard, tone):
+    def _read_after(self, heard, tone, budget):
         """The best block after a tone, or None; and whether all of it has been heard."""
         best, over = None, True
         for number, place in enumerate(beginnings(heard, self.rate, tone, self.leader)):
             # Many speeds are tried only where a real leader shows that there is something to be found.
             wide = self._may_lead(tone) and (number == 0 or self.thorough)
             for reader in self._readers:
-                for block, ended in reader.read(heard, place, REACHES if wide else REACHES[:1]):
+                for block, ended in reader.read(heard, place, REACHES if wide else REACHES[:1], budget):
                     over &= ended or block is not None
                     if _better(best, block) is not best:
                         best, over = block, ended

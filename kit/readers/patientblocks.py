@@ -8,10 +8,11 @@ from ..trellis import Trellis
 from .likeliest import WEAK, drawing, likeliest
 from .timing import follow
 
-__all__ = ["BlockReader"]
+__all__ = ["BlockReader", "Budget"]
 
 NOTE = "read patiently"
-TRIALS = 12  # rows of cells that the check is asked about after the likeliest
+MOST_TRIALS = 16  # for one block
+TRIALS = 8  # rows of cells that the check is asked about after the likeliest, for one length of a block
 TAIL_BEATS = 40  # round where a block ends
 TAIL_LEADER_UNITS = 16  # of leader that must follow
 LIKE_CELLS = 0.6  # how well a block's first cells and its tail must fit, as a part of how well the leader did
@@ -19,6 +20,19 @@ AS_WELL = 0.03  # a difference in fit that is none
 PROBE_BEATS, FEWEST_BEATS = 320, 64
 MOST_LENGTHS = 4  # of blocks, that are kept in mind
 NEAR_SPEED = 0.1  # part by which the speeds of blocks of one length may differ
+
+
+class Budget:
+    """How many trials are left for one block, however often it is read: each may pass what is wrong."""
+
+    def __init__(self, trials=MOST_TRIALS):
+        self.left = trials
+
+    def taken(self, trials):
+        """So many, or as many as there are."""
+        taken = min(trials, self.left)
+        self.left -= taken
+        return taken
 
 
 class BlockReader:
@@ -41,11 +55,11 @@ class BlockReader:
         self._usual = []  # bytes, check left out, that data blocks here may have
         self._hz = 0.0  # units a second in the last block that had its end where it said
 
-    def read(self, heard, beginning, reaches):
+    def read(self, heard, beginning, reaches, budget):
         """A block from one place, or None; and whether its end has been heard.
 
         `reaches` are pairs of steps of speed to be tried and of a window's length, as for `follow`: the first one
-        under which the first cells fit about as well as under any is taken.
+        under which the first cells fit about as well as under any is taken. `budget` is a `Budget` of trials.
         """
         if len(heard) - beginning.place < PROBE_BEATS * beginning.unit * self.trellis.beat_units:
             yield None, False
@@ -57,12 +71,12 @@ class BlockReader:
         # Where the speed moves it may go farther later on.
         for reach, path in good if good[0][0] != reaches[0] else good[:1]:
             block = None
-            for block, over in self._read(heard, beginning, reach, path):
+            for block, over in self._read(heard, beginning, reach, path, budget):
                 yield block, over
             if block is not None and block.whole:
                 return
 
-    def _read(self, heard, beginning, reach, path):
+    def _read(self, heard, beginning, reach, path, budget):
         """A block, its first cells and the way to follow its beats being known."""
         claims = [(f, length) for f in self.formats for length in self._lengths_of(f, path, beginning)]
         if not claims:
@@ -77,7 +91,8 @@ class BlockReader:
             end = self._end(grid, path, count, beginning) if path is not None else None
             if end is None and len(grid) < most + TAIL_BEATS:
                 yield None, False
-            found = likeliest(self.trellis, grid[:end], count, format, TRIALS) if end else None
+            trials = budget.taken(TRIALS) if end else 0
+            found = likeliest(self.trellis, grid[:end], count, format, trials) if end else None
             if path is not None and (found is None or found.verdict == DAMAGED):
                 found, end = self._without_tail(grid, path, count, format) or (found, end)
             if found is not None and _says(found, length):
