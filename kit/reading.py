@@ -229,6 +229,8 @@ class Reading:
             return ", not on this tape"
         first, last = self.where(start, number), self.where(min(stop, len(file.data)) - 1, number)
         times = (first.start_s, first.stop_s, last.start_s, last.stop_s)
+        if not any(times):
+            return ", somewhere on this tape"
         tape = f" of recording {first.recording + 1}" if any(b.recording for b in self.blocks) else ""
         return f", at {min(times):.3f} to {max(times):.3f} s{tape}"
 

@@ -5,6 +5,7 @@ import numpy as np
 from .errors import SettingError
 from .formats import find_format, find_speed
 from .listener import Listener
+from .readers import Counter
 from .reading import Reading
 from .sides import TapeFile, deal_sides, name_files, tape_blocks
 from .sound import Sound
@@ -180,6 +181,8 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     SoundError
         A path holds no readable sound.
     """
+    if counter is not None and not isinstance(counter, Counter):
+        raise SettingError(f"counter must be a kit.Counter or None, got {counter!r}: kit.Counter() is the usual one")
     if patient and counter is not None:
         raise SettingError("patient must be False with a counter, which reads in its own way: leave one of them out")
     sounds = [sound if isinstance(sound, Sound) else Sound.read(sound) for sound in _as_list(recordings)]

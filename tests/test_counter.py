@@ -204,3 +204,9 @@ def test_a_block_whose_clock_slipped_gives_its_first_bytes_and_doubts_the_rest(s
         sure = int(np.flatnonzero(block.doubtful)[0])
         assert 8 <= sure <= 0.4 / 0.001 / 8
         assert block.content[:sure] == whole.content[:sure] and block.doubtful[sure:].all()
+
+
+def test_what_is_no_counter_is_refused_in_one_line(tape):
+    for wrong in (kit.Counter, True, "counter"):
+        with pytest.raises(kit.SettingError, match="counter must be a kit.Counter"):
+            kit.decode(tape, counter=wrong)

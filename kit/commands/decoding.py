@@ -45,7 +45,11 @@ def add_to(subparsers):
         default="auto",
         help=f"what to listen for: auto (all), or one of: {', '.join(FORMATS)} (auto)",
     )
-    parser.add_argument("--patient", action="store_true", help="take much longer over what is hard to read")
+    parser.add_argument(
+        "--patient",
+        action="store_true",
+        help="leave nothing untried: slower, for worn heads and odd sides; hiss is read patiently without it, too",
+    )
     parser.add_argument("--list", action="store_true", help="report only, write nothing")
     parser.add_argument("--events", action="store_true", help="also say what was heard when, in seconds")
     parser.add_argument("--json", action="store_true", help="report as JSON")
@@ -114,7 +118,7 @@ def _counts(reading):
     return (
         f"{well} of {len(reading.files)} files whole"
         + f", {damaged} DAMAGED" * bool(damaged)
-        + f", {beside} DAMAGED blocks that belong to no file" * bool(beside)
+        + f", {beside} DAMAGED block{'s' * (beside > 1)} that belong{'s' * (beside == 1)} to no file" * bool(beside)
     )
 
 
