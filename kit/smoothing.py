@@ -5,7 +5,7 @@ Only moving averages are used: they delay every frequency alike, so edges stay w
 
 import numpy as np
 
-__all__ = ["Conditioner"]
+__all__ = ["Conditioner", "average"]
 
 
 class Conditioner:
@@ -43,14 +43,14 @@ class Conditioner:
         """
         wave = np.concatenate((self._carried, samples))
         self._carried = wave[len(wave) - 2 * self.reach :].copy()
-        smoothed = _average(_average(wave, self.smooth), self.second)
+        smoothed = average(average(wave, self.smooth), self.second)
         if not self.centre:
             return smoothed
         half = self.centre // 2
-        return smoothed[half : len(smoothed) - half] - _average(smoothed, self.centre)
+        return smoothed[half : len(smoothed) - half] - average(smoothed, self.centre)
 
 
-def _average(wave, width):
+def average(wave, width):
     """Moving average over `width` samples; the result is `width - 1` samples shorter."""
     if width <= 1:
         return wave

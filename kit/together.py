@@ -9,7 +9,7 @@ import numpy as np
 
 from .blocks import PART_START, length_of
 from .found import CHECKED, DAMAGED, MENDED
-from .readers.likeliest import likeliest
+from .readers.likeliest import likeliest, said_length
 from .repair_copies import SHARED_TRIALS, aligned, merge
 from .trellis import Trellis
 
@@ -87,11 +87,8 @@ def _cut(grid, beats):
 
 def _lengths(trellis, grid, block):
     """Bytes, check included, that a block may have: as its sound says, and as it was read."""
-    path, each = trellis.best(grid), block.bits_per_byte
-    said = None
-    if path is not None and len(path.bits) >= PART_START * each:
-        start, _ = block.format.frame.to_bytes(path.bits[: PART_START * each])
-        said = length_of(start.tobytes())
+    path = trellis.best(grid)
+    said = said_length(path, block.format) if path is not None else None
     known = [said + block.format.check_bytes] if said is not None else []
     return dict.fromkeys([*known, len(block.content)])
 

@@ -5,6 +5,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from ..found import ranges
+
 __all__ = ["Tone", "find_tones", "measured_hz"]
 
 WINDOW_S = 0.043  # of sound looked at together; what is steady for two or three of these is a tone
@@ -89,9 +91,8 @@ def _runs(power, first, size, rate):
     clear = power[np.arange(len(at)), at] > CLEAR * np.median(power, axis=1)
     like = np.abs(np.diff(strongest)) <= np.maximum(1.01, STEADY * strongest[1:])
     like &= clear[1:] & clear[:-1]
-    turns = np.flatnonzero(np.diff(np.concatenate(([0], like.astype(np.int8), [0]))))
     tones = []
-    for begin, last in zip(turns[::2], turns[1::2], strict=True):
+    for begin, last in ranges(like):
         if last - begin + 1 >= FEWEST:
             ends = [begin, *(begin + _dips(power[np.arange(begin, last + 1), at[begin : last + 1]])), last]
             for start, stop in pairwise(ends):

@@ -7,10 +7,11 @@ import numpy as np
 from .. import blocks
 from ..checks import CHECKS
 from ..found import CHECKED, DAMAGED, MENDED, UNCHECKED
+from ..smoothing import average
 from ..trellis import Path, Trellis
 from .rivals import rivals
 
-__all__ = ["WEAK", "Likely", "drawing", "likeliest", "scale_of", "signal_to_noise", "uneven"]
+__all__ = ["WEAK", "Likely", "drawing", "likeliest", "said_length", "scale_of", "signal_to_noise", "uneven"]
 
 WEAK = 12.0  # a cell less certain than this (natural logarithm) may be wrong in a block whose check fails
 LEVEL_BEATS, NOISE_BEATS = 512, 24  # over which the level and the noise are taken
@@ -142,36 +143,46 @@ def scale_of(trellis, path, grid):
 
 
 def _around(values, width):
-    """The mean of some values round each."""
+    """The mean of some values round each; at the ends of what there is."""
     width = min(width, len(values)) | 1
-    padded = np.pad(values, width // 2, mode="edge")
-    sums = np.concatenate(([0.0], np.cumsum(padded, dtype=float)))
-    return ((sums[width:] - sums[:-width]) / width)[: len(values)]
+    return average(np.pad(values, width // 2, mode="edge"), width)[: len(values)]
 
 
 def signal_to_noise(block, rate):
-    """Of a damaged block, in dB for each sample: how much stronger the wave is than what it is in."""
-    trellis = Trellis(block.format.code)
-    path = trellis.best(block.grid) if block.grid is not None else None
-    if path is None:
+    """Of a damaged block, in dB for each sample: how much stronger the wave is than what it is in; NaN if unknown."""
+    trellis, _, drawn = _redrawn(block)
+    if drawn is None:
         return float("nan")
     samples = abs(block.unit_s) * rate * trellis.beat_units / trellis.steps
-    fit = float(np.mean(drawing(trellis, path) * block.grid)) / samples
+    fit = float(np.mean(drawn * block.grid)) / samples
     return 10 * float(np.log10(fit)) if fit > 0 else float("-inf")
 
 
 def uneven(block):
     """Whether a damaged block's noise is far from white, or its short cells far weaker than its long ones."""
-    trellis = Trellis(block.format.code)
-    path = trellis.best(block.grid) if block.grid is not None else None
-    if path is None:
+    _, path, drawn = _redrawn(block)
+    if drawn is None:
         return False
-    drawn = drawing(trellis, path)
     fit = drawn * block.grid
     levels = [np.mean(fit[path.bounds[:-1][path.bits == bit]]) for bit in (0, 1) if (path.bits == bit).any()]
     rest = (block.grid - np.mean(fit) * drawn).ravel()
     running = np.einsum("i,i", rest[1:], rest[:-1]) / max(np.einsum("i,i", rest, rest), 1e-30)
     return bool(abs(running) > RUNNING or min(levels) < FAINT * max(levels))
+
+
+def _redrawn(block):
+    """The trellis of a block that kept its sound, the likeliest row of cells in it, and the wave of these."""
+    trellis = Trellis(block.format.code)
+    path = trellis.best(block.grid) if block.grid is not None else None
+    return trellis, path, None if path is None else drawing(trellis, path)
+
+
+def said_length(path, format):
+    """How many bytes a block has, check left out, as its first cells say; None if they say nothing that can be."""
+    each = format.frame.bits_per_byte
+    count = min(len(path.bits) // each, blocks.PART_START)
+    start, _ = format.frame.to_bytes(path.bits[: count * each])
+    return blocks.length_of(start.tobytes())
 
 
 def drawing(trellis, path):

@@ -5,7 +5,7 @@ import numpy as np
 from .. import blocks
 from ..found import CHECKED, DAMAGED, FoundBlock
 from ..trellis import Trellis
-from .likeliest import WEAK, drawing, likeliest
+from .likeliest import WEAK, drawing, likeliest, said_length
 from .timing import follow
 
 __all__ = ["BlockReader", "Budget"]
@@ -151,12 +151,9 @@ class BlockReader:
 
     def _lengths_of(self, format, path, beginning):
         """How many bytes, check left out, a block may have: as it says itself, or as those before it had."""
-        each = format.frame.bits_per_byte
-        start, _ = format.frame.to_bytes(path.bits[: len(path.bits) // each * each][: blocks.PART_START * each])
-        claimed = blocks.length_of(start.tobytes())
         near = abs(beginning.unit * self._hz / self.rate - 1) < NEAR_SPEED
         usual = self._usual if near else []
-        return list(dict.fromkeys([length for length in (*usual, claimed) if length is not None]))
+        return list(dict.fromkeys([length for length in (*usual, said_length(path, format)) if length is not None]))
 
     def _end(self, grid, path, count, beginning):
         """The beat at which the last of so many cells ends: where leader begins near there; None if it does not."""
