@@ -15,10 +15,13 @@ import pytest
 from scipy.stats import binomtest
 
 import kit
+from kit.cells import CycleLength
 from kit.deck import Deck
 from kit.errors import KitError, SettingError
 from kit.formats import FORMATS, Format
 from kit.frames import Frame
+from kit.leader import Leader
+from kit.tones import TwoTones
 from kit.trials import Table, Trial, grid, interval, read, run, vary
 
 FAST = {"size": 20, "lead_in_s": 0.2}
@@ -474,3 +477,11 @@ def test_processes_that_end_before_their_time_are_said_so_in_one_line(tmp_path):
         with pytest.raises(KitError, match="must stay alive"):
             run(small_grid(), executor=executor, keep=keep)
     assert not keep.exists() or len(read(keep)) < 12
+
+
+@pytest.mark.parametrize("code", [TwoTones(), TwoTones(8, 16, cell_units=8.0), CycleLength(1.0, 3.0)])
+def test_a_learners_cell_code_is_the_same_after_a_line_of_json(code):
+    """Also one that is as its kind usually is: which kind, the line must say."""
+    trial = Trial(kit.Format("mine", code=code, leader=Leader(6.0, 4.5)))
+    assert Trial.from_json(trial.to_json()).format.code == code
+    assert trial.key != Trial(kit.Format("mine", leader=Leader(6.0, 4.5))).key

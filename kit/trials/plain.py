@@ -14,12 +14,14 @@ from ..frames import Frame
 from ..leader import Leader
 from ..readers import Counter
 from ..repair_outer import Outer
+from ..tones import TwoTones
 
 __all__ = ["from_plain", "one_line", "to_plain"]
 
 # What a setting holds that is itself a group of settings.
 GROUPS = {"format": Format, "deck": Deck, "counter": Counter, "code": CycleLength, "leader": Leader,
           "frame": Frame, "outer": Outer}
+OTHERS = {"TwoTones": TwoTones}  # kinds that stand where another one is usual; they say so
 FOR_PEOPLE = {"about"}  # says nothing about what happens
 
 
@@ -44,6 +46,8 @@ def to_plain(settings):
         value = getattr(settings, field.name)
         if field.name not in FOR_PEOPLE and not _is_default(field, value):
             plain[field.name] = to_plain(value) if is_dataclass(value) else value
+            if type(value) in OTHERS.values():
+                plain[field.name]["kind"] = type(value).__name__
     return plain
 
 
@@ -72,13 +76,18 @@ def from_plain(kind, plain):
         if strange:
             raise SettingError(f"a setting of {kind.__name__} must be one it has, got {strange[0]!r}")
         made = kind(**{
-            name: from_plain(GROUPS[name], value) if isinstance(value, dict) and name in GROUPS else value
+            name: _group(name, value) if isinstance(value, dict) and name in GROUPS else value
             for name, value in plain.items()
         })
     except (TypeError, AttributeError) as error:
         raise SettingError(f"{kind.__name__} must be made of its settings, got {plain!r}: {error}") from None
     named = FORMATS.get(made.name) if kind is Format else None
     return named if named is not None and to_plain(named) == plain else made
+
+
+def _group(name, plain):
+    kind = OTHERS.get(plain.get("kind"), GROUPS[name])
+    return from_plain(kind, {key: value for key, value in plain.items() if key != "kind" or kind is GROUPS[name]})
 
 
 def one_line(plain):
