@@ -10,6 +10,7 @@ import numpy as np
 
 from .blocks import DATA, HEADER, HEADER_BYTES, PARITY, PART_START
 from .found import DAMAGED, MENDED
+from .placing import Entry
 from .repair_copies import MOST_TRIALS, aligned, fits, merge, merge_bytes
 from .together import alike, nearly, sound_together, total_of
 
@@ -38,9 +39,7 @@ def mend_sounds(entries):
         for cluster in _sounding_alike(same):
             mended = sound_together([entry.block for entry in cluster]) if len(cluster) > 1 else None
             if mended is not None and mended.sure_bytes > max(entry.block.sure_bytes for entry in cluster):
-                known = type(cluster[0]).of(mended)
-                cluster[0].block, cluster[0].header = mended, known.header
-                cluster[0].tag, cluster[0].number, cluster[0].parity = known.tag, known.number, known.parity
+                _settle(cluster[0], mended)
                 for entry in cluster[1:]:
                     entry.spare = True
 
@@ -192,8 +191,8 @@ def _with_strays(entries, block, readings, strays, trials):
 
 def _settle(entry, block):
     """Put a mended block, or one damaged less, in the place of the one it was made of."""
+    known = Entry.of(block)
     entry.block, entry.raw = block, None
-    if block.kind == HEADER:
-        entry.header = block.header
-    elif block.kind == PARITY:
-        entry.parity = block.parity_part
+    entry.header, entry.parity = known.header or entry.header, known.parity or entry.parity
+    if known.tag is not None:
+        entry.tag, entry.number = known.tag, known.number

@@ -58,18 +58,22 @@ def sound_together(readings):
         grid = np.sum([_cut(grid, beats) for grid in grids], axis=0)
         for length in _lengths(trellis, grid, first):
             tried = likeliest(trellis, grid, length * first.bits_per_byte, first.format, 0 if found else SOUND_TRIALS)
-            if tried is not None and (found is None or (found.verdict == DAMAGED and tried.verdict != DAMAGED)):
+            if tried is None or not tried.says(length - first.format.check_bytes):
+                continue
+            if found is None or (found.verdict == DAMAGED and tried.verdict != DAMAGED):
                 found = tried
     if found is None:
         return None
     note = f"made of the sound of {len(grids)} copies" + (f", after {found.trials} trials" if found.trials else "")
-    return first.changed(
-        content=found.content,
+    content, inverted = found.upright
+    return first.with_room(len(content)).changed(
+        content=content,
         doubtful=found.doubtful,
         verdict=MENDED if found.verdict == CHECKED else found.verdict,
         bits=found.path.bits,
         soft=found.path.signed,
         grid=found.grid if found.verdict == DAMAGED else None,
+        inverted=inverted,
         headless=False,
         note="; ".join(filter(None, (first.note, note))),
     )

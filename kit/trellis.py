@@ -247,12 +247,12 @@ class Trellis:
             soft = np.where(sizes > j, np.minimum(soft, inner[held]), soft)
         return Path(bounds, bits, soft.astype(np.float32))
 
-    def with_count(self, grid, count, tries=12):
+    def with_count(self, grid, count, values=None, tries=12):
         """The likeliest row of so many cells, or None if it was not found.
 
         Each cell is worth a little more, or a little less, until there are as many as there must be.
         """
-        values = self.values(grid)
+        values = self.values(grid) if values is None else values
         low, high, extra = -np.inf, np.inf, 0.0
         for _ in range(tries):
             path = self.best(grid, extra, values)

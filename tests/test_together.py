@@ -8,7 +8,7 @@ import pytest
 
 import kit
 from kit import Sound, checks
-from kit.blocks import DataPart
+from kit.blocks import DataPart, inverted
 from kit.found import DAMAGED, FoundBlock
 from kit.readers.likeliest import likeliest
 from kit.together import alike, sound_together
@@ -16,6 +16,7 @@ from kit.trellis import Trellis
 
 RATE = 44100
 HOUSE = kit.FORMATS["house"].changed(block_bytes=96, lead_in_s=0.5)
+TWICE = kit.FORMATS["twice"]
 DATA = np.random.default_rng(3).integers(0, 256, 96, dtype=np.uint8).tobytes()
 OTHER = np.random.default_rng(4).integers(0, 256, 96, dtype=np.uint8).tobytes()
 
@@ -122,6 +123,14 @@ def test_a_copy_that_lost_its_start_is_mended_as_its_sound_says():
 def test_copies_whose_ends_were_found_some_beats_apart_are_added():
     one, two = damaged(body(), 0.62, range(20))[:2]
     assert sound_together([one, two.changed(grid=two.grid[:-3])]).content[: len(body())] == body()
+
+
+def test_what_is_made_of_inverted_copies_is_upright():
+    """Two sides hold the same second copy of `twice`: its bits are as on the tape, its content is not."""
+    readings = damaged(inverted(body()), 0.5, range(60), TWICE)[:2]
+    found = sound_together(readings)
+    assert (found.verdict, found.inverted, found.content[: len(body())]) == ("mended", True, body())
+    assert len(found.cell_s) == len(found.bits) + 1 == len(found.margins) + 1
 
 
 def test_grids_are_alike_as_their_correlation_says():

@@ -42,6 +42,18 @@ class Likely:
     trials: int
     grid: np.ndarray
 
+    @property
+    def upright(self):
+        """The content as it was before a copy was inverted, if its first byte is sure, and whether it was."""
+        return (self.content, False) if self.doubtful[0] else blocks.upright(self.content)
+
+    def says(self, length):
+        """Whether a block that is whole says itself that it has so many bytes, check left out; a damaged one may.
+
+        Some checks do not see zeros added to a block that is whole.
+        """
+        return self.verdict == DAMAGED or blocks.length_of(self.content[: blocks.PART_START]) == length
+
 
 def likeliest(trellis, grid, count, format, trials):
     """The likeliest content of a block whose cells fill a grid.
@@ -68,7 +80,7 @@ def likeliest(trellis, grid, count, format, trials):
     # In scale, so that what lies in a hole is worth little when cells must be found or given up.
     grid = grid * scale_of(trellis, path, grid)
     values = trellis.values(grid)
-    free, path = trellis.best(grid, values=values), trellis.with_count(grid, count)
+    free, path = trellis.best(grid, values=values), trellis.with_count(grid, count, values)
     if free is None:
         return None
     if path is None:

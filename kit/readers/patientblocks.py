@@ -95,7 +95,7 @@ class BlockReader:
             found = likeliest(self.trellis, grid[:end], count, format, trials) if end else None
             if path is not None and (found is None or found.verdict == DAMAGED):
                 found, end = self._without_tail(grid, path, count, format) or (found, end)
-            if found is not None and _says(found, length):
+            if found is not None and found.says(length):
                 block = self._found(format, found, beats, beginning)
                 self._note_lengths(block, length)
                 if block.whole:
@@ -183,7 +183,7 @@ class BlockReader:
         path = found.path
         times = beats.places(path.bounds) / self.rate
         note = NOTE if not found.trials else f"{NOTE}, after {found.trials} trials"
-        upright, inverted = blocks.upright(found.content) if not found.doubtful[0] else (found.content, False)
+        upright, inverted = found.upright
         return FoundBlock(
             format,
             upright,
@@ -201,8 +201,3 @@ class BlockReader:
             soft=path.signed,
             grid=found.grid if found.verdict == DAMAGED else None,
         )
-
-
-def _says(found, length):
-    """Whether a block is as long as it says itself: some checks do not see zeros added to a block that is whole."""
-    return found.verdict == DAMAGED or blocks.length_of(found.content[: blocks.PART_START]) == length

@@ -11,8 +11,8 @@ __all__ = ["rivals"]
 LIKELIEST = 12  # changes of each kind that are combined
 
 
-def rivals(path, values, lengths, most, cells_fixed=True):
-    """Rows of bits in order of likelihood, after the likeliest.
+def rivals(path, values, lengths, most):
+    """Rows of as many bits in order of likelihood, after the likeliest.
 
     Parameters
     ----------
@@ -23,16 +23,13 @@ def rivals(path, values, lengths, most, cells_fixed=True):
         Beats in a cell of each bit.
     most : int
         How many to give at most.
-    cells_fixed : bool
-        Whether the number of cells is known to be right.
 
     Yields
     ------
-    ndarray of uint8
-        As many bits as the path has; one more or fewer if the number is not fixed.
+    ndarray of uint8, shape (cells,)
     """
     changes = list(_changes(path, values, lengths))
-    alone = [c for c in changes if c[1] == 0 or not cells_fixed]
+    alone = [c for c in changes if c[1] == 0]
     more = sorted(c for c in changes if c[1] > 0)[:LIKELIEST]
     fewer = sorted(c for c in changes if c[1] < 0)[:LIKELIEST]
     pairs = [(a[0] + b[0], a, b) for a in more for b in fewer if a[2] + a[3] <= b[2] or b[2] + b[3] <= a[2]]
