@@ -87,6 +87,27 @@ def test_the_trials_in_the_readme_make_a_table_and_go_on_where_they_were(tmp_pat
     assert (tmp_path / "trials.csv").read_text(encoding="utf-8").count("\n") == 1 + 8
 
 
+def test_the_noise_that_readers_bear_in_the_readme_is_what_was_measured():
+    """The signal to noise from which on nine blocks of ten are read, on a line between the two points beside it."""
+    table = (TOP / "media/noise.md").read_text("utf-8")
+    rows = re.findall(r"^\| ([a-z, ]+) \| (-?[\d.]+) \| (\d+) \| (\d+) \|", table, re.MULTILINE)
+    needed = {}
+    for reader in {row[0] for row in rows}:
+        db, read = np.array([[float(row[1]), int(row[3]) / int(row[2])] for row in rows if row[0] == reader]).T
+        last = np.flatnonzero(read < 0.9)[-1]
+        needed[reader] = np.interp(0.9, read[last : last + 2], db[last : last + 2])
+    assert round(needed["counter"]) == 11 and round(needed["timer"]) == 3
+    assert needed["patient, two copies"] < needed["patient"] - 1 and needed["patient"] < -1
+    assert "the counter needs 11 dB, the timer 3 dB, the patient reader less than -1 dB" in README
+
+
+def test_the_guide_for_teachers_names_every_format():
+    words = {4: "four", 5: "five", 6: "six"}
+    (line,) = [line for line in DEVELOPERS.splitlines() if "at five speeds" in line]
+    assert f"in {words[len(kit.FORMATS)]} formats" in line and len(kit.SPEEDS) == 5
+    assert all(f"`{name}`" in line for name in kit.FORMATS)
+
+
 def test_the_command_lines_in_the_readme_do_what_they_say(tmp_path):
     (lines,) = blocks_of(README.split("## The command line")[1], "bash")
     (tmp_path / "log.txt").write_text("Wind west 5.", encoding="utf-8")
