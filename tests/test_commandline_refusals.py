@@ -169,7 +169,7 @@ def test_a_closed_pipe_is_quiet(words):
 
 def test_an_interruption_is_one_line_and_130(tape, call, monkeypatch):
     """Ctrl-C in the middle of the work: one line, the status that shells expect."""
-    monkeypatch.setattr(decoding, "decode", lambda *_, **__: os.kill(os.getpid(), signal.SIGINT))
+    monkeypatch.setattr(decoding, "decode", lambda *_, **__: signal.raise_signal(signal.SIGINT))
     status, out, err = call("decode", tape, "--list")
     assert (status, out) == (130, "") and one_line(err) and "interrupted" in err
 
