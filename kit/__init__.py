@@ -3,7 +3,8 @@
 from . import trials
 from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
-from .formats import FORMATS, SPEEDS, Format, register
+from .formats import Format
+from .known import FORMATS, SPEEDS, register
 from .listener import Listener
 from .readers import Counter
 from .reading import Reading

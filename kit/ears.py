@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .formats import SPEEDS
+from .known import SPEEDS
 
 __all__ = ["Ear", "Mix", "ears", "mixtures", "side_names"]
 

@@ -9,8 +9,8 @@ import numpy as np
 from .ears import side_names
 from .efforts import Effort
 from .errors import SettingError
-from .formats import FORMATS, find_format
 from .found import DAMAGED, Event
+from .known import FORMATS, find_format
 from .lanes import first_lanes, patient_lanes, smoothed_lanes
 from .spans import BlockRow, apart, common, joined, same_block
 from .story import story

@@ -8,8 +8,8 @@ for parity blocks: where these are found, the format with parity is the one.
 import numpy as np
 
 from .blocks import PARITY
-from .formats import FORMATS
 from .found import DAMAGED
+from .known import FORMATS
 
 __all__ = ["read_as_neighbours"]
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from .errors import SettingError
-from .formats import find_format, find_speed
+from .known import find_format, find_speed
 from .listener import Listener
 from .readers import Counter
 from .reading import Reading

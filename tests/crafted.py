@@ -5,7 +5,7 @@ import struct
 import numpy as np
 
 from kit.blocks import DATA, HEADER, DataPart, Header
-from kit.formats import FORMATS
+from kit.known import FORMATS
 from kit.waves import Renderer
 
 RATE = 44100

@@ -7,8 +7,8 @@ import numpy as np
 
 import kit
 from kit.blocks import upright
-from kit.formats import FORMATS
 from kit.found import CHECKED, DAMAGED, FoundBlock
+from kit.known import FORMATS
 from kit.reading import Reading
 from kit.sides import TapeFile, tape_blocks
 

@@ -10,7 +10,8 @@ import pytest
 import soundfile
 from commandline_words import QUICK, one_line, run, text_of
 
-from kit.formats import FORMATS, Format
+from kit.formats import Format
+from kit.known import FORMATS
 
 pytest_plugins = ["commandline_fixtures"]
 

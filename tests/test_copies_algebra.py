@@ -11,8 +11,8 @@ import pytest
 from repair_cases import blocks_of, damaged, found, read
 
 from kit.blocks import DATA, inverted
-from kit.formats import FORMATS
 from kit.found import DAMAGED, MENDED
+from kit.known import FORMATS
 from kit.repair_copies import aligned, merge, merge_bytes
 
 HOUSE, TWICE = FORMATS["house"], FORMATS["twice"]

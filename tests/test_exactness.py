@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import kit
-from kit.formats import FORMATS
+from kit.known import FORMATS
 from kit.waves import PEAK, Renderer, edges, render
 
 RATES = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 96000, 192000)

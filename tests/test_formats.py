@@ -11,8 +11,9 @@ import kit
 from kit.cells import CycleLength
 from kit.checks import CHECKS
 from kit.errors import SettingError
-from kit.formats import FORMATS, SPEEDS, Format, find_format, find_speed, register
+from kit.formats import Format
 from kit.frames import Frame
+from kit.known import FORMATS, SPEEDS, find_format, find_speed, register
 from kit.leader import Leader
 from kit.tones import TwoTones
 
@@ -234,7 +235,7 @@ def test_a_format_can_be_registered_under_a_name_of_its_own(monkeypatch):
     """Twice the same does no harm; another under a name that is taken is refused."""
     for name, format in FORMATS.items():
         assert format.name == name and format.about
-    monkeypatch.setattr("kit.formats.FORMATS", dict(FORMATS))
+    monkeypatch.setattr("kit.known.FORMATS", dict(FORMATS))
     mine = Format("island", block_bytes=64)
     assert register(mine) is mine and register(mine) is mine and find_format("island") is mine
     with pytest.raises(SettingError, match="name of its own, got 'island': choose another"):

@@ -17,7 +17,7 @@ import pytest
 from scipy.stats import binom, norm
 
 import kit
-from kit.formats import FORMATS
+from kit.known import FORMATS
 from tests.benchmarks.noise import (
     RATE,
     bare_counter,

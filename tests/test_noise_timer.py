@@ -9,7 +9,7 @@ from scipy.stats import binom, norm
 
 import kit
 from kit.ears import ears
-from kit.formats import FORMATS
+from kit.known import FORMATS
 from kit.smoothing import Conditioner
 from kit.waves import edges, render
 from tests.benchmarks.noise import RATE, blocks_read, needed_db, noisy_tape, share_read, timer

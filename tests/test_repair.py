@@ -9,8 +9,8 @@ from repair_cases import blocks_of, damaged, headless, read, scratched, wrongly_
 import kit
 from kit.blocks import DATA, HEADER, inverted
 from kit.errors import SettingError
-from kit.formats import FORMATS
 from kit.found import CHECKED, DAMAGED, MENDED
+from kit.known import FORMATS
 from kit.repair_copies import MOST_TRIALS, aligned, merge, merge_bytes
 
 HOUSE, TWICE = FORMATS["house"], FORMATS["twice"]

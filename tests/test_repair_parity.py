@@ -10,8 +10,9 @@ from repair_cases import blocks_of, damaged, headless, read, survives, wrongly_c
 import kit
 from kit.blocks import DATA, HEADER, PARITY, DataPart
 from kit.errors import SettingError
-from kit.formats import FORMATS, Format
+from kit.formats import Format
 from kit.found import CHECKED, DAMAGED, MENDED
+from kit.known import FORMATS
 from kit.repair_outer import Group, Outer, ParityPart
 
 STURDY = FORMATS["sturdy"]

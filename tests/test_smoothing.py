@@ -5,7 +5,7 @@ import pytest
 import scipy.signal
 
 from kit.ears import ears
-from kit.formats import FORMATS, SPEEDS
+from kit.known import FORMATS, SPEEDS
 from kit.smoothing import Conditioner
 from kit.waves import edges, render
 

@@ -9,8 +9,9 @@ import kit
 from kit.cells import CycleLength
 from kit.deck import Deck
 from kit.errors import SettingError
-from kit.formats import FORMATS, Format
+from kit.formats import Format
 from kit.frames import Frame
+from kit.known import FORMATS
 from kit.leader import Leader
 from kit.tones import TwoTones
 from kit.trials import Trial, grid, run, vary

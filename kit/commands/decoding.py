@@ -4,8 +4,8 @@ import zlib
 from pathlib import Path
 
 from ..errors import SettingError
-from ..formats import FORMATS
 from ..found import DAMAGED, UNCHECKED, ranges
+from ..known import FORMATS
 from ..sound import Sound
 from ..tape import decode
 from .delivering import check_folder, deliver

@@ -6,7 +6,7 @@ from pathlib import Path
 from ..blocks import CONTENTS, fit_name
 from ..errors import SettingError
 from ..filewriting import FILE_TYPES
-from ..formats import FORMATS, SPEEDS, find_format, find_speed
+from ..known import FORMATS, SPEEDS, find_format, find_speed
 from ..player import CAUTION, quiet, quiet_path
 from ..tape import TapeFile, encode_sides, playing_seconds, sides_needed
 from .arguments import address, real, whole

@@ -1,6 +1,6 @@
 """``formats``: list the formats that have a name."""
 
-from ..formats import FORMATS, SPEEDS
+from ..known import FORMATS, SPEEDS
 from .talking import number, say, say_json
 
 __all__ = ["add_to", "run"]

@@ -7,7 +7,7 @@ the block, so that copies and sides can be put together before anything is decid
 
 import numpy as np
 
-from ..formats import SPEEDS
+from ..known import SPEEDS
 from ..trellis import Trellis
 from .leadertones import find_tones
 from .likeliest import signal_to_noise, uneven

@@ -9,8 +9,9 @@ from dataclasses import fields, is_dataclass
 from ..cells import CycleLength
 from ..deck import Deck
 from ..errors import SettingError
-from ..formats import FORMATS, Format
+from ..formats import Format
 from ..frames import Frame
+from ..known import FORMATS
 from ..leader import Leader
 from ..readers import Counter
 from ..repair_outer import Outer

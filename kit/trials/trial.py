@@ -13,7 +13,8 @@ import numpy as np
 
 from ..deck import Deck, decks
 from ..errors import SettingError
-from ..formats import Format, find_format, find_speed
+from ..formats import Format
+from ..known import find_format, find_speed
 from ..readers import Counter
 from ..sound import Sound
 from ..tape import decode, encode

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from kit.ears import ears
-from kit.formats import FORMATS
+from kit.known import FORMATS
 
 from .noise import (
     RATE,

@@ -6,8 +6,8 @@ import numpy as np
 
 import kit
 from kit.blocks import DATA
-from kit.formats import FORMATS
 from kit.found import MENDED
+from kit.known import FORMATS
 from kit.repair_copies import merge
 from kit.repair_field import correct, parity_rows
 from tests.repair_cases import blocks_of, survives, wrongly_complete

@@ -14,8 +14,8 @@ import numpy as np
 
 import kit
 from kit.ears import ears
-from kit.formats import FORMATS
 from kit.found import CHECKED
+from kit.known import FORMATS
 from kit.lane import Lane
 from kit.readers.patient import PatientLane
 from kit.reading import Reading

@@ -59,7 +59,7 @@ import numpy as np
 import pytest
 
 import kit
-from kit.formats import FORMATS
+from kit.known import FORMATS
 
 soundfile = pytest.importorskip("soundfile", minversion="0.13")  # older ones cannot choose a quality
 

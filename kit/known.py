@@ -1,0 +1,106 @@
+"""What is known by name: formats and speeds."""
+
+from .errors import SettingError
+from .formats import Format
+from .frames import Frame
+from .repair_outer import Outer
+from .tones import TwoTones
+
+__all__ = ["FORMATS", "SPEEDS", "find_format", "find_speed", "register"]
+
+SPEEDS = {"quarter": 0.25, "half": 0.5, "ordinary": 1.0, "double": 2.0, "quadruple": 4.0}
+FORMATS = {}
+
+
+def register(format):
+    """Give a format a place among the named ones; gives the format back.
+
+    Raises
+    ------
+    SettingError
+        When another format has that name.
+    """
+    if FORMATS.get(format.name, format) != format:
+        raise SettingError(f"a format must have a name of its own, got {format.name!r}: choose another")
+    FORMATS[format.name] = format
+    return format
+
+
+def find_format(format):
+    """A format from a `Format` or the name of one.
+
+    Raises
+    ------
+    SettingError
+        For an unknown name; the message lists the known ones.
+    """
+    if isinstance(format, Format):
+        return format
+    if format not in FORMATS:
+        raise SettingError(f"format must be one of {', '.join(FORMATS)}, got {format!r}")
+    return FORMATS[format]
+
+
+def find_speed(speed):
+    """A speed from the name of one or a number, as a part of ordinary speed.
+
+    Examples
+    --------
+    >>> find_speed("double"), find_speed("0.5"), find_speed(4)
+    (2.0, 0.5, 4.0)
+    """
+    try:
+        value = float(SPEEDS.get(speed, speed))
+    except (TypeError, ValueError):
+        value = float("nan")
+    if not 0.1 <= value <= 16:
+        known = ", ".join(f"{name} ({value:g})" for name, value in SPEEDS.items())
+        raise SettingError(f"speed must be one of {known} or a number from 0.1 to 16, got {speed!r}")
+    return value
+
+
+register(
+    Format(
+        "house",
+        about="four, three, two, one: leader, sync, one and zero in whole units; CRC-16 on every block",
+    )
+)
+register(
+    Format(
+        "framed",
+        frame=Frame(order="lsb", start_bits="0", stop_bits="1", parity="even"),
+        # Not Fletcher: it takes 00 for FF, so a torn block of FF would pass with 00 in its holes.
+        check="crc-16/ibm-sdlc",
+        block_bytes=256,
+        about="the same cycles, each byte between a start and a stop bit with even parity; small blocks",
+    )
+)
+register(
+    Format(
+        "twice",
+        frame=Frame(order="lsb", start_bits="0", stop_bits="1", parity="even"),
+        # Not Fletcher: it takes 00 for FF, and that is what tells a byte from its inverted copy.
+        check="crc-16/ibm-3740",
+        block_bytes=256,
+        copies=2,
+        inverted_copies=True,
+        about="framed bytes, every block twice, the second time with every bit inverted: one mends the other",
+    )
+)
+register(
+    Format(
+        "steady",
+        code=TwoTones(),
+        about="each bit takes the same time: a zero one long cycle, a one two short ones; blocks as in house",
+    )
+)
+register(
+    Format(
+        "sturdy",
+        block_bytes=64,
+        leader_s=0.6,
+        gap_s=0.1,
+        outer=Outer(data_blocks=16, parity_blocks=4, interleave=3),
+        about="the blocks of house, short ones, and parity blocks that bring back those a scratch takes",
+    )
+)
