@@ -90,6 +90,9 @@ class LikelyRows:
         Where the edges of each branch lie; NaN where it has fewer than others.
     shortest : float
         Least time between two edges, as a part of a cell.
+    step : float
+        Part of a cell between places for edges, if these lie at equal steps, no shorter than `shortest` by much;
+        else 0.
     """
 
     def __init__(self, table, starts, lead=()):
@@ -108,6 +111,7 @@ class LikelyRows:
         self.patterns = np.array([_pattern(before[1], branch, self.breaks) for before, branch, _ in signed])
         self.edges = _padded([branch.edges for _, branch, _ in signed])
         self.shortest = _shortest(table)
+        self.step = _step(self.breaks, self.shortest)
         self._into, self._out_of = _by(self.target, self.places), _by(self.source, self.places)
         self._plain = [
             [(int(b), int(self.source[b])) for b in np.flatnonzero(self.target == k)] for k in range(self.places)
@@ -298,3 +302,10 @@ def _shortest(table):
         if one.edges and two.edges and one.after == two.before
     ]
     return min([gap for gap in (*inside, *across) if gap > 1e-6], default=1.0)
+
+
+def _step(breaks, shortest):
+    """The step at which places for edges lie, or 0 if they lie otherwise."""
+    widths = np.diff(breaks)
+    step = float(widths.mean())
+    return step if np.ptp(widths) < 1e-6 and step > 0.4 * shortest else 0.0

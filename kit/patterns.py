@@ -104,15 +104,15 @@ class PatternCode(CellCode):
         if most is not None:
             edges = edges[: int(MORE_EDGES * self.most_edges(most + 1)) + 1]
         found = read_cells(rows, edges, self.cell_units * unit, len(edges) * 64 if most is None else most + before)
-        stop = len(found.bits) - (behind if most is None else 0)
-        kept = slice(before, max(before, stop))
+        stop = max(before, len(found.bits) - (behind if most is None else 0))
+        kept = slice(before, stop)
         return Cells(
             found.bits[kept],
             found.margins[kept].astype(np.float32),
             np.zeros(len(found.bits[kept]), np.float32),
             found.broken[kept],
-            found.cell[kept] / self.cell_units,
-            found.times[before : max(before, stop) + 1],
+            np.diff(found.times[before : stop + 1]) / self.cell_units,
+            found.times[before : stop + 1],
         )
 
 
