@@ -14,7 +14,6 @@ from .rowclock import RowClock
 
 __all__ = ["Reading", "read_cells"]
 
-WHOLE = 0.6  # part of a cell that must be there for it to be one
 POOR, STRETCH = 0.6, 8  # mean fit of so many cells below which the clock is in question
 BETTER = 0.12  # by which another clock must fit better to be taken
 SEARCHED = 16  # cells by which another clock is chosen, and cells between two searches
@@ -93,7 +92,7 @@ class _Reader:
 
     def advance(self, most):
         """Read some more cells; whether there were any."""
-        left = min(self.clock.whole(WHOLE), most - self.count)
+        left = min(self.clock.whole(), most - self.count)
         if left <= 0:
             return False
         borders, row, sure = self.clock.ahead(left)
