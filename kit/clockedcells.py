@@ -17,6 +17,7 @@ __all__ = ["Reading", "read_cells"]
 POOR, STRETCH = 0.6, 8  # mean fit of so many cells below which the clock is in question
 BETTER = 0.12  # by which another clock must fit better to be taken
 SEARCHED = 16  # cells by which another clock is chosen, and cells between two searches
+FIRST, MOST_OFF = 6, 0.06  # cells by which the speed is told at first, and how far it may be from what was said
 OTHER_SPEEDS = np.array([0.97, 1.0, 1.03])
 BROKEN = 0.45  # fit below which a cell is none
 PATIENCE, MOST_BROKEN = 100, 0.1  # broken cells, and part of all, beyond which there is nothing to be read
@@ -84,6 +85,8 @@ class _Reader:
         self.ways = rows.at_first()
         self.count = self.searched = self.broken = 0
         self.parts = []  # bits, margins, fits and times of each piece
+        if not rows.step:
+            self._search(min(FIRST, max(1, self.clock.whole())))
 
     @property
     def gave_up(self):
@@ -128,16 +131,20 @@ class _Reader:
         return int(poor[0]) + first if len(poor) else None
 
     def _search(self, ahead):
-        """Take another clock, if one fits clearly better: one that has slipped, or of another speed."""
-        begin, cell = self.clock.begin, self.clock.cell
-        slips = np.arange(-0.5, 0.5, 0.25 * self.rows.shortest) if self.count else np.zeros(1)
-        slip, speed = (part.ravel() for part in np.meshgrid(np.append(slips, 0.0), OTHER_SPEEDS))
+        """Take another clock, if one fits clearly better: one of another speed, or later one that has slipped."""
+        begin, cell, finest = self.clock.begin, self.clock.cell, 0.25 * self.rows.shortest
+        slips, speeds = np.append(np.arange(-0.5, 0.5, finest), 0.0), OTHER_SPEEDS
+        if self.count == 0:
+            # The first edge is where it begins; the leader may have told the speed wrong.
+            slips, speeds = np.zeros(1), 1 + np.arange(-MOST_OFF, MOST_OFF, min(finest / ahead, 0.02))
+            speeds = np.append(speeds, 1.0)
+        slip, speed = (part.ravel() for part in np.meshgrid(slips, speeds))
         begins, cells = begin + slip * cell, speed * cell
         places = begins[:, None] + cells[:, None] * np.arange(ahead)
         worths = self.rows.worths(self._grid(places, np.repeat(cells[:, None], ahead, axis=1)), self.count)
         scores = self.rows.score(self.ways, worths) / ahead
         now, best = int(np.flatnonzero((slip == 0) & (speed == 1))[0]), int(np.argmax(scores))
-        if scores[best] < scores[now] + BETTER:
+        if scores[best] <= scores[now] + (BETTER if self.count else 0.0):
             return False
         self.clock.set(float(begins[best]), float(cells[best]))
         return True
