@@ -73,11 +73,8 @@ def read_block(edges, unit, leader_s, formats, final):
         A block whose check agrees; `WAIT` if more edges are needed to tell; `LOST` if no format agrees.
     """
     answers = []
-    for code in dict.fromkeys(format.code for format in formats):
-        broken = _broken(edges, unit, code) if len(edges) >= PROBE_EDGES else 0.0
-        if broken >= PROBE_BROKEN:
-            continue
-        for format in (format for format in formats if format.code == code):
+    for broken, same in _by_code(edges, unit, formats):
+        for format in same:
             answer = _read_cleaned(Stretch(format, edges[: 3 * most_edges(format) // 2], unit, leader_s), final)
             if isinstance(answer, FoundBlock):
                 return answer
@@ -86,6 +83,19 @@ def read_block(edges, unit, leader_s, formats, final):
             # These are cells of this code, if any are: the others are asked only if nothing comes of it.
             return WAIT
     return WAIT if WAIT in answers else LOST
+
+
+def _by_code(edges, unit, formats):
+    """What part of the first edges is broken as cells of each code, and its formats; the likeliest first."""
+    doubtful = []
+    for code in dict.fromkeys(format.code for format in formats):
+        same = [format for format in formats if format.code == code]
+        broken = _broken(edges, unit, code) if len(edges) >= PROBE_EDGES else 0.0
+        if broken == 0:
+            yield broken, same
+        elif broken < PROBE_BROKEN:
+            doubtful.append((broken, same))
+    yield from sorted(doubtful, key=lambda pair: pair[0])
 
 
 def _read_cleaned(stretch, final):
