@@ -28,7 +28,8 @@ WINDOW = 0.7  # cells in which the tone is told to find where it changes
 MOST_LEVEL = 2.0
 # How high the tone is, as levels: the state is the bit before.
 LEVELS = tuple(Branch(level, bit, () if bit == level else (0.0,), bit) for level in (0, 1) for bit in (0, 1))
-LIKE = 0.08  # part by which half-cycles of one tone may differ from the usual ones
+SAME = 0.2  # part by which half-cycles of one tone may differ from the usual one by themselves
+LIKE, FAR = 0.08, 2.5  # how far half-cycles may be from the usual ones: a part, or times as far as is usual
 STEADY = 0.01  # a tape whose speed was told to vary by less than this is taken to run evenly
 SLOWER, FASTER = 0.96, 1.04  # how much a unit may change from group to group
 LARGEST_PART = 1000  # largest denominator that is looked for
@@ -163,8 +164,9 @@ class TonePair(PatternCode):
             ratio = group / nominal[apart.argmin(axis=1)]
             # Those in which one tone takes over from the other are of neither, and in the minority.
             usual = float(np.median(ratio))
-            like = ratio[np.abs(ratio - usual) < LIKE * usual]
-            measured = float(like.mean()) if len(like) else usual
+            away = np.abs(ratio - usual)
+            like = ratio[away <= max(LIKE * usual, FAR * float(np.median(away)))]
+            measured = float(like.mean())
             there = min(max(measured, SLOWER * there), FASTER * there)
             middles.append(first + (len(group) + some) / 2 - 1)
             found.append(there)
@@ -191,6 +193,18 @@ def _edges(phase, count):
     stop = phase + count
     whole = range(first, int(stop) + 1)
     return tuple(float((k - phase) / count) for k in whole if k < stop)
+
+
+def _usual(ratio, kind):
+    """Mean of ratios, if all are of one kind; else of those near most others.
+
+    Half-cycles in which one tone takes over from the other are of neither, and in the minority.
+    """
+    usual = float(np.median(ratio))
+    away = np.abs(ratio - usual)
+    if np.ptp(kind) == 0 and away.max() < SAME * usual:
+        return float(ratio.mean())
+    return float(ratio[away <= max(LIKE * usual, FAR * float(np.median(away)))].mean())
 
 
 def _changes(edges, area, window):
