@@ -160,14 +160,8 @@ class TonePair(PatternCode):
         middles, found, there = [], [], unit
         for first in range(0, len(lengths) - GROUP // 2, GROUP):
             group = lengths[first : first + GROUP]
-            apart = np.abs(group[:, None] / there - nominal)
-            ratio = group / nominal[apart.argmin(axis=1)]
-            # Those in which one tone takes over from the other are of neither, and in the minority.
-            usual = float(np.median(ratio))
-            away = np.abs(ratio - usual)
-            like = ratio[away <= max(LIKE * usual, FAR * float(np.median(away)))]
-            measured = float(like.mean())
-            there = min(max(measured, SLOWER * there), FASTER * there)
+            kind = np.abs(group[:, None] / there - nominal).argmin(axis=1)
+            there = min(max(_usual(group / nominal[kind], kind), SLOWER * there), FASTER * there)
             middles.append(first + (len(group) + some) / 2 - 1)
             found.append(there)
         smooth = np.convolve(np.pad(found, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")
