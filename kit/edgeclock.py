@@ -68,7 +68,7 @@ class EdgeClock:
         self.begin, self.cell = float(self._borders[count]), float(self._steps[at]) * self.per_cell
 
     def _nearest_after_gap(self, place, gap):
-        """How many steps on from a place edges can come again after a cell without any, as near as can be to a gap."""
+        """How many steps on from a place an edge can come after a long gap, as near to it as can be."""
         per_cell = self.per_cell
         each = (first + per_cell * round((place + gap - first) / per_cell) - place for first in self._after_gap)
         return max(1, min(each, key=lambda over: abs(over - gap)))
@@ -116,7 +116,8 @@ def _smoothed(places, times):
     weight = np.pad(np.ones(len(places) - 2), ROUND)
     origin = places[1:-1]
     sums = {}
-    for name, value in (("w", weight), ("x", weight * x), ("y", weight * y), ("xx", weight * x * x), ("xy", weight * x * y)):
+    values = {"w": weight, "x": weight * x, "y": weight * y, "xx": weight * x * x, "xy": weight * x * y}
+    for name, value in values.items():
         total = np.concatenate(([0.0], np.cumsum(value)))
         sums[name] = total[size:] - total[:-size]
     mean_x, mean_y = sums["x"] / sums["w"], sums["y"] / sums["w"]

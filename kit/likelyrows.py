@@ -7,50 +7,18 @@ along it once with the best way to each place (Viterbi), and back again; what th
 is short of it is the margin of a bit.
 """
 
-import math
 from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
 
-from .errors import SettingError
+from .branches import after_gap, intervals, step
 
-__all__ = ["Branch", "LikelyRows", "Row", "intervals"]
+__all__ = ["LikelyRows", "Row"]
 
 FEW = 16  # places up to which plain numbers are quicker than arrays
 SPREAD = 3.0  # cells in which the wave makes up for any place it was taken to be at
 HORIZON = 12  # cells after a bit that are counted for what its margin would be at best
 NEVER = -1e9
-FINEST = 128  # most places for edges in a cell
-LONGEST = 8  # cells without an edge beyond which intervals are not listed
-PLACES = 9  # decimals to which parts of a cell are the same
-
-
-@dataclass(frozen=True)
-class Branch:
-    """What one bit looks like in one state.
-
-    Attributes
-    ----------
-    before, after : int
-        State before the cell and after it.
-    bit : int
-    edges : tuple of float
-        Where the wave changes its level, as parts of the cell: 0 is the border to the cell before.
-    silent : bool
-        True if nothing need sound here: what is heard neither speaks for this bit nor against it.
-    """
-
-    before: int
-    bit: int
-    edges: tuple
-    after: int
-    silent: bool = False
-
-    def reversed(self):
-        """The same cell as it looks to one who goes the other way."""
-        edges = tuple(round(1 - edge, PLACES) for edge in reversed(self.edges))
-        return Branch(self.after, self.bit, edges, self.before, self.silent)
 
 
 @dataclass(frozen=True)
@@ -121,8 +89,8 @@ class LikelyRows:
         self.patterns = np.array([_pattern(before[1], branch, self.breaks) for before, branch, _ in signed])
         self.edges = _padded([branch.edges for _, branch, _ in signed])
         self.shortest = intervals(table)[0]
-        self.step = _step(self.breaks)
-        self.after_gap = _after_gap(table)
+        self.step = step(self.breaks)
+        self.after_gap = after_gap(table)
         self._into, self._out_of = _by(self.target, self.places), _by(self.source, self.places)
         self._plain = [
             [(int(b), int(self.source[b])) for b in np.flatnonzero(self.target == k)] for k in range(self.places)
@@ -309,44 +277,3 @@ def _by(ends, places):
     rows = [np.flatnonzero(ends == k).tolist() for k in range(places)]
     most = max(1, *(len(row) for row in rows))
     return np.array([[*row, *[len(ends)] * (most - len(row))] for row in rows])
-
-
-def intervals(table):
-    """Times between one edge and the next that a table of branches allows, in cells, rising.
-
-    Returns
-    -------
-    list of float
-        Those of up to so many cells; longer ones are left out.
-    """
-    return sorted({round(gap, PLACES - 1) for gap, _ in _edge_pairs(table)})
-
-
-def _edge_pairs(table):
-    """Each interval that can lie between two edges, and where in its cell the second lies."""
-    found = set()
-    for one in table:
-        found |= {(b - a, b) for a, b in zip(one.edges, one.edges[1:], strict=False)}
-        states = {one.after} if one.edges else set()
-        for cells in range(1, LONGEST + 1):
-            follow = [two for two in table if two.before in states]
-            found |= {(cells + two.edges[0] - one.edges[-1], two.edges[0] % 1) for two in follow if two.edges}
-            states = {two.after for two in follow if not two.edges}
-    return {(gap, place) for gap, place in found if gap > 1e-6}
-
-
-def _step(breaks):
-    """The part of a cell of which all places for edges are multiples."""
-    parts = [Fraction(float(place)).limit_denominator(FINEST) for place in breaks]
-    finest = math.lcm(*(part.denominator for part in parts))
-    if finest > FINEST or max(abs(float(part) - place) for part, place in zip(parts, breaks, strict=True)) > 1e-6:
-        raise SettingError(
-            f"edges of a cell code must lie at multiples of 1/{FINEST} of a cell or of a larger part of it, "
-            f"got {breaks.tolist()}: choose other places"
-        )
-    return 1 / finest
-
-
-def _after_gap(table):
-    """Where the first edge may be after more than a cell's time without any."""
-    return sorted({place for gap, place in _edge_pairs(table) if gap > 1 + 1e-6})

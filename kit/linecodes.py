@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import ClassVar
 
+from .branches import Branch
 from .errors import SettingError
-from .patterns import Branch, PatternCode, checked_cell_units
+from .patterns import PatternCode, checked_cell_units
 
 __all__ = ["BiphaseMark", "DelayModulation", "OnOffTone", "PhaseEncoding", "PhaseFlips", "RawLevels"]
 

@@ -9,12 +9,13 @@ from typing import ClassVar
 
 import numpy as np
 
+from .branches import intervals
 from .cells import CellCode, Cells
 from .clockedcells import read_cells
 from .errors import SettingError
-from .likelyrows import Branch, LikelyRows, intervals
+from .likelyrows import LikelyRows
 
-__all__ = ["Branch", "PatternCode"]
+__all__ = ["PatternCode", "checked_cell_units"]
 
 ROOM = 1.12  # how much faster than at its start the tape may run
 ANY_NUMBER = 1 << 40

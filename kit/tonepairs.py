@@ -11,10 +11,11 @@ from typing import ClassVar
 
 import numpy as np
 
+from .branches import Branch
 from .clockedcells import read_cells
 from .errors import SettingError
 from .likelyrows import LikelyRows
-from .patterns import Branch, PatternCode, checked_cell_units
+from .patterns import PatternCode, checked_cell_units
 from .tones import levelled
 
 __all__ = ["TONE_PAIRS", "TonePair"]
@@ -28,7 +29,6 @@ WINDOW = 0.7  # cells in which the tone is told to find where it changes
 MOST_LEVEL = 2.0
 # How high the tone is, as levels: the state is the bit before.
 LEVELS = tuple(Branch(level, bit, () if bit == level else (0.0,), bit) for level in (0, 1) for bit in (0, 1))
-SAME = 0.2  # part by which half-cycles of one tone may differ from the usual one by themselves
 LIKE, FAR = 0.08, 2.5  # how far half-cycles may be from the usual ones: a part, or times as far as is usual
 STEADY = 0.01  # a tape whose speed was told to vary by less than this is taken to run evenly
 SLOWER, FASTER = 0.96, 1.04  # how much a unit may change from group to group
@@ -49,8 +49,8 @@ class TonePair(PatternCode):
 
     Examples
     --------
-    >>> TonePair(2, 3.5).encode([0, 1]).round(3).tolist()[:7]  # then the tail
-    [0.5, 0.5, 0.286, 0.286, 0.286, 0.286, 0.444]
+    >>> TonePair(2, 3.5).encode([0, 1]).round(3).tolist()  # the last cells are added
+    [0.5, 0.5, 0.286, 0.286, 0.286, 0.365, 0.444, 0.444, 0.444, 0.444]
     """
 
     tail_bits: ClassVar[tuple] = (0, 0)  # tuned a little, so that the last cell ends with an edge
@@ -161,7 +161,7 @@ class TonePair(PatternCode):
         for first in range(0, len(lengths) - GROUP // 2, GROUP):
             group = lengths[first : first + GROUP]
             kind = np.abs(group[:, None] / there - nominal).argmin(axis=1)
-            there = min(max(_usual(group / nominal[kind], kind), SLOWER * there), FASTER * there)
+            there = min(max(_usual(group / nominal[kind]), SLOWER * there), FASTER * there)
             middles.append(first + (len(group) + some) / 2 - 1)
             found.append(there)
         smooth = np.convolve(np.pad(found, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")
@@ -189,20 +189,21 @@ def _edges(phase, count):
     return tuple(float((k - phase) / count) for k in whole if k < stop)
 
 
-def _usual(ratio, kind):
-    """Mean of ratios, if all are of one kind; else of those near most others.
+def _usual(ratio):
+    """Mean of those ratios that are near most others.
 
     Half-cycles in which one tone takes over from the other are of neither, and in the minority.
     """
     usual = float(np.median(ratio))
     away = np.abs(ratio - usual)
-    if np.ptp(kind) == 0 and away.max() < SAME * usual:
-        return float(ratio.mean())
     return float(ratio[away <= max(LIKE * usual, FAR * float(np.median(away)))].mean())
 
 
 def _changes(edges, area, window):
-    """Where the tone changes, the first and the last edge included: where half the time round it is of each; and which is first."""
+    """Where the tone changes, the first and the last edge included, and which comes first: 1 or -1 for ones or zeros.
+
+    It changes where half the time round it is of each.
+    """
     places = np.sort(np.concatenate((edges + window / 2, edges - window / 2)))
     places = places[(places >= edges[0]) & (places <= edges[-1])]
     height = np.interp(places + window / 2, edges, area) - np.interp(places - window / 2, edges, area)
