@@ -20,7 +20,7 @@ LEAD_IN = 8  # beats that a window reaches beyond the next one's start
 SETTLED, FAR = 4, 1000  # windows from which the speed at the end is taken, and beats for which it is used
 FLAT = 3.0  # what one tick of jitter, or one step of speed, costs on the way: a natural logarithm
 STRAINED = 0.02  # part of windows in which the speed may be as far off as it is tried
-EVEN_BEATS, EVEN_OVER = 8, 9  # how finely a path is drawn that another is found along, and over how many such it is evened
+EVEN_BEATS, EVEN_OVER = 8, 9  # steps in which a path is drawn for another, and over how many it is evened
 
 
 class Beats:
