@@ -13,7 +13,7 @@ from .cells import MILD, tracked
 __all__ = ["Characters", "Wave"]
 
 TRACKED_CELLS = 4  # cells over which one estimate of speed is made
-GUARD = 0.125  # part of a cell at either end that has no say: the edge between two cells may lie there
+GUARD = 0.15  # part of a cell at either end that has no say: the edge between two cells may lie there
 PROPER = 0.25  # a cycle no farther off than this part is of one of the two tones
 AHEAD = 3  # characters in a row that tell a start bit from what only looks like one
 SCARCE = 0.6  # a character must be of the two tones for this part of its time
@@ -110,6 +110,11 @@ class Wave:
     def unit(self, cell):
         """Length of a unit at a place, in the measure of the edges."""
         return float(np.interp(cell, self.cells[:-1], self.units))
+
+    def mean_unit(self, first, stop):
+        """Mean length of a unit between two places, in the measure of the edges."""
+        first, stop = max(first, 0.0), min(stop, self.last)
+        return float(self.time(stop) - self.time(first)) / ((stop - first) * self.code.cell_units)
 
     def proper(self, first, stop):
         """Which part between two places is of either tone."""

@@ -175,7 +175,7 @@ class StreamLane:
         for start in starts[whole & ~found.doubt]:
             led_s = self._began(wave, marked, start)
             if led_s is not None and self._leads(wave, led_s, start):
-                self._led_s, self._led_unit = led_s, wave.unit(start)
+                self._led_s, self._led_unit = led_s, wave.mean_unit(start - 4 * WINDOW_CELLS, start)
                 self._end_s = wave.time(start)
                 return True
         self._tried_s = self._edges[-1]
