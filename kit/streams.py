@@ -17,6 +17,8 @@ __all__ = ["StreamLane"]
 
 SLOWEST, FASTEST = 0.19, 5.0  # speeds listened for
 STEP_S = 0.25  # edges are worked on when so many are new
+HIDES = 0.4  # part of a cell, unheard, that may hide a start bit
+CLOSING_CELLS = 3  # after the last character of a short stream, which must be marks, or silent
 WINDOW_CELLS = 16  # a leader is judged by so many cells at a time
 MARKED = 0.7  # part of them that must be marks
 LOST_WINDOWS = 6  # windows without marks, one after the other, after which a leader is over
@@ -26,7 +28,7 @@ SCARCE = 0.75  # part of their time below which they are hardly of the tones
 HELD_S = 30.0  # how long a leader may keep others from going on
 SURE = 8  # characters that show a stream to be one
 FAIR, NEARLY_ALL = 0.5, 0.85  # part of them that must be in order: when asked for; when others are listened for too
-LONG_S = 4.5  # leader of a shorter stream, when others are listened for, too
+LONG_S, CLEAR = 4.5, 0.6  # leader, and least margin, of a shorter stream, when others are listened for, too
 
 
 class StreamLane:
@@ -190,6 +192,8 @@ class StreamLane:
     def _began(self, wave, marked, stop):
         """When the marks before a place began; None if there are none there."""
         marked = marked[: int(stop / WINDOW_CELLS)]
+        if len(marked) < LOST_WINDOWS:
+            return self._led_s
         lost = np.flatnonzero(np.convolve(~marked, np.ones(LOST_WINDOWS), "valid") == LOST_WINDOWS)
         if len(lost) and lost[-1] + LOST_WINDOWS >= len(marked):
             return None
@@ -221,13 +225,16 @@ class StreamLane:
         last = next((k for k, verdict in enumerate(verdicts) if verdict), len(chosen))
         for k in range(last):
             self._fill(wave, ends[k], begins[k])
-            self._parts.append(found[chosen[k] : chosen[k] + 1])
+            one = found[chosen[k] : chosen[k] + 1]
+            one.doubt[:] |= self._may_be_late(wave, ends[k], begins[k])
+            self._parts.append(one)
         self._end_s = float(wave.time(ends[last]))
         return self._after(wave, verdicts[last], quiet)
 
     def _after(self, wave, verdict, quiet):
         """What comes of a stream when the edges that are there have been read."""
         self._tried_s = self._edges[-1]
+        self._closed = self._is_closed(wave)
         stray = self._stray()
         if stray or verdict == "lost" or (quiet and not verdict):
             return self._over(self._end_s, stray)
@@ -241,6 +248,12 @@ class StreamLane:
         if self._is_plain():
             self.reading_s = (self._led_s, self._end_s)
         return []
+
+    def _is_closed(self, wave):
+        """Whether marks follow the last character, or nothing at all."""
+        end = wave.cell(self._end_s)
+        edges = np.searchsorted(wave.cells, [end + 0.2, end + CLOSING_CELLS])
+        return edges[1] - edges[0] < 2 or wave.marks(end, end + CLOSING_CELLS) > MARKED
 
     def _keep(self, wave, cell, unit=None):
         """Forget the edges, and samples, before a place."""
@@ -261,10 +274,20 @@ class StreamLane:
         unit = wave.unit(start)
         return "parts" if self._long_s(seconds * proper, unit) >= self.format.leader.parts_s else ""
 
+    def _may_be_late(self, wave, end, start):
+        """Whether what is unheard before a start bit may hide the true one of its character."""
+        near = max(end, start - self.each)
+        return (start - near) * (1 - float(wave.proper(near, start))) > HIDES
+
     def _fill(self, wave, end, start):
         """Characters in doubt for those lost where nothing was heard between two that were."""
-        unheard = (start - end) * (1 - float(wave.proper(end, start))) if start - end > 1 else 0.0
-        count = max(1, round(unheard / self.each)) if unheard > 1 else 0
+        gap = start - end
+        unheard = gap * (1 - float(wave.proper(end, start))) if gap > self.each - 1 else 0.0
+        count = round(unheard / self.each)
+        if unheard > 1 and count == 0 and gap < 1.5 * self.each:
+            count = 1
+        elif unheard > 1 and count == 0 and self._parts:
+            self._parts[-1].doubt[:] = True  # in so long a pause there need not have been one, but there may
         for k in range(count):
             places = end + (start - end) * (k + np.arange(self.each + 1) / self.each) / count
             self._parts.append(
@@ -330,8 +353,9 @@ class StreamLane:
     def _accepted(self, all_):
         """Whether characters are enough of a stream."""
         good = np.mean(~all_.doubt)
-        if not self.strict:
-            return good >= FAIR
         if len(all_) >= SURE:
-            return good >= NEARLY_ALL
-        return good == 1 and self._long_s(all_.times[0, 0] - self._led_s, self._led_unit) >= LONG_S
+            return good >= (NEARLY_ALL if self.strict else FAIR)
+        if not self.strict:
+            return self._closed and good >= FAIR
+        long_s = self._long_s(all_.times[0, 0] - self._led_s, self._led_unit)
+        return self._closed and good == 1 and long_s >= LONG_S and all_.margins.min() > CLEAR
