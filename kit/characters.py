@@ -134,7 +134,7 @@ class Wave:
         zeros = self.ones < 0.5
         at = self.cells[1:-1][zeros[1:] & ~zeros[:-1]]
         begun = self._mean(self._ones, at + GUARD, at + 1 - GUARD) < 0.5
-        before = self._mean(self._ones, at - 0.5, at - 0.05) > 0.5
+        before = self._mean(self._ones, at - 0.5, at - 0.05) > 0.4  # or nothing was heard there
         return at[begun & before]
 
     def characters(self, at):

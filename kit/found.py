@@ -190,9 +190,8 @@ class FoundBlock:
         each = self.bits_per_byte
         edges = self.start_s + self.cell_s[[index * each, (index + 1) * each]].astype(float)
         if self.stream:  # what comes after the last stop bit is no part of the character
-            cells = self.cell_s[(index + 1) * each - 2 : (index + 1) * each].astype(float)
-            stop = self.start_s + 2 * cells[1] - cells[0]
-            edges[1] = max(edges[1], stop) if self.backwards else min(edges[1], stop)
+            last = self.start_s + float(self.cell_s[(index + 1) * each - 1])
+            edges[1] = min(edges[1], last + (last - edges[0]) / (each - 1))
         return float(edges.min()), float(edges.max())
 
     def byte_margin(self, index):

@@ -146,7 +146,7 @@ def test_each_byte_has_its_place_on_the_tape(pause_s):
     reading = heard(drawn(tones_of(LOG, pauses_s=(pause_s,))))
     for k in range(len(LOG)):
         start = 5 + k * (11 * BIT_S + pause_s)
-        assert tuple(reading.where(k)) == pytest.approx((start, start + 11 * BIT_S), abs=3e-4)
+        assert tuple(reading.where(k)) == pytest.approx((start, start + 11 * BIT_S), abs=4e-4)
         place = reading.at(start + 5 * BIT_S)
         assert (place.file, place.byte, place.part) == (0, k, "data")
     assert reading.at(2.0).part == "leader"
@@ -285,7 +285,7 @@ def test_the_leader_lasts_5_s_at_least_before_each_block():
 
 
 def test_the_letter_a_is_120_half_cycles():
-    """1976: 0x41 is 0, 1,0,0,0,0,0,1,0, 1,1; five ones of 16 half-cycles and... counted out in the wave."""
+    """1976: 0x41 is 0, 1,0,0,0,0,0,1,0, 1,1; computed: four ones of 16 half-cycles and seven zeros of 8."""
     bits = [0, 1, 0, 0, 0, 0, 0, 1, 0, 1, 1]
     assert bits == bits_of(0x41)
     sound = written(b"A", rate=48000)
