@@ -113,7 +113,8 @@ class Format:
         for name, value in bare.items():
             if getattr(self, name) != value:
                 raise SettingError(
-                    f"{name} must be {value!r} in a stream, got {getattr(self, name)!r}: nothing but bytes is on the tape"
+                    f"{name} must be {value!r} in a stream, got {getattr(self, name)!r}: "
+                    "nothing but bytes is on the tape"
                 )
         if not isinstance(self.code, TwoTones) or self.leader.leader_units != self.code.one_units:
             raise SettingError(

@@ -229,9 +229,10 @@ class FoundBlock:
         return replace(self, **settings)
 
     def __repr__(self):
-        kind = "stream" if self.stream else {blocks.HEADER: "header", blocks.DATA: "data", blocks.PARITY: "parity", None: "lost start"}.get(
+        kind = {blocks.HEADER: "header", blocks.DATA: "data", blocks.PARITY: "parity", None: "lost start"}.get(
             self.kind, f"kind {self.kind}"
         )
+        kind = "stream" if self.stream else kind
         start, stop = self.span_s
         return f"<{kind} block, {len(self.content)} bytes, {start:.3f} to {stop:.3f} s, {self.verdict}>"
 

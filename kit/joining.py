@@ -133,7 +133,8 @@ def _stream_file(block, taken):
     """The file that a stream is; its name is added to those taken."""
     name = free_name(safe_name(_unnamed(taken)), taken)
     taken.add(name.casefold())
-    led_in = f"led in by {abs(block.start_s - block.leader_s):.1f} s of marks; {block.format.name} has no names and no check"
+    led_in = f"led in by {abs(block.start_s - block.leader_s):.1f} s of marks"
+    bare = f"{block.format.name} has no names and no check"
     return ReadFile(
         name=name,
         said_name="",
@@ -141,7 +142,7 @@ def _stream_file(block, taken):
         verdict=block.verdict,
         doubtful=ranges(block.doubtful),
         pieces=(Piece(0, len(block.content), block, skip=0),),
-        note="; ".join(filter(None, (led_in, block.note))),
+        note="; ".join(filter(None, (led_in, bare, block.note))),
     )
 
 

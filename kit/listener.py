@@ -13,8 +13,8 @@ from .found import DAMAGED, Event
 from .known import FORMATS, find_format
 from .lanes import first_lanes, patient_lanes, smoothed_lanes
 from .spans import BlockRow, apart, common, joined, same_block
-from .streamplaces import streams_that_stand
 from .story import story
+from .streamplaces import streams_that_stand
 from .together import one_of_sides
 
 __all__ = ["Listener"]

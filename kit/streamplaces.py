@@ -1,4 +1,4 @@
-"""Which of several readings of streams stand: nothing vouches for a stream, so anything that is vouched for comes first."""
+"""Which readings of streams stand: nothing vouches for a stream, so anything that is vouched for comes first."""
 
 import numpy as np
 
@@ -43,7 +43,7 @@ def _shared_s(one, other):
 
 
 def _vouches_against(block, stream):
-    """Whether a block of another kind lies where a stream was read; a damaged one that is all in doubt says nothing."""
+    """Whether a block of another kind lies where a stream was read; a damaged one of no kind says nothing."""
     return not block.stream and _shared_s(block, stream) > 0 and (block.whole or block.trust[0] > 0)
 
 
