@@ -135,6 +135,7 @@ def _stream_file(block, taken):
     taken.add(name.casefold())
     led_in = f"led in by {abs(block.start_s - block.leader_s):.1f} s of marks"
     bare = f"{block.format.name} has no names and no check"
+    count = "where bytes are in doubt, some may be missing or too many" if block.doubtful.any() else ""
     return ReadFile(
         name=name,
         said_name="",
@@ -142,7 +143,7 @@ def _stream_file(block, taken):
         verdict=block.verdict,
         doubtful=ranges(block.doubtful),
         pieces=(Piece(0, len(block.content), block, skip=0),),
-        note="; ".join(filter(None, (led_in, bare, block.note))),
+        note="; ".join(filter(None, (led_in, bare, count, block.note))),
     )
 
 
