@@ -6,7 +6,7 @@ import numpy as np
 
 from .known import SPEEDS
 
-__all__ = ["Ear", "Mix", "ears", "mixtures", "side_names"]
+__all__ = ["Ear", "Mix", "ears", "mixtures", "side_names", "stream_ear"]
 
 SMOOTHING = 0.5  # greatest width of the longer moving average, as a part of the shortest cycle: a half-cycle
 CENTRING = 2.0  # width of the average taken off, in leader cycles
@@ -82,6 +82,15 @@ def ears(format, rate):
             note=f"smoothed and centred for {name} speed",
             unit_samples=(max(shortest, unit / SPREAD), unit * SPREAD),
         )
+
+
+def stream_ear(format, unit):
+    """Smoothed and centred for a stream whose leader has shown how long a unit is, in samples."""
+    return Ear(
+        smooth=_odd(SMOOTHING * format.shortest_units * unit),
+        centre=round(CENTRING * format.code.longest_cycle_units * unit),
+        hysteresis=HYSTERESIS,
+    )
 
 
 def _odd(width):

@@ -3,6 +3,7 @@
 from .errors import SettingError
 from .formats import Format
 from .frames import Frame
+from .marks import Marks
 from .repair_outer import Outer
 from .tones import TwoTones
 
@@ -102,5 +103,18 @@ register(
         gap_s=0.1,
         outer=Outer(data_blocks=16, parity_blocks=4, interleave=3),
         about="the blocks of house, short ones, and parity blocks that bring back those a scratch takes",
+    )
+)
+register(
+    # Source: M. & V. Peschke, "BYTE's Audio Cassette Standards Symposium", BYTE, February 1976, pp. 72-73.
+    Format(
+        "kansas",
+        code=TwoTones(8, 16, cell_units=8.0),
+        leader=Marks(),
+        frame=Frame(order="lsb", start_bits="0", stop_bits="11"),
+        check="none",
+        leader_s=5.0,
+        tail_cycles=240,
+        about="the audio cassette standard of 1976: bytes alone, 300 bits a second; no names, no check",
     )
 )

@@ -39,6 +39,8 @@ class Lane:
         Everything before this time has been settled: read, salvaged, or found to hold nothing.
     """
 
+    reading_s = None  # blocks are short: none is ever half read
+
     def __init__(self, formats, rate, ear=None, side="mono"):
         self.formats = list(formats)
         self.leader, self.code = self.formats[0].leader, self.formats[0].code

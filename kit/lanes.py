@@ -3,18 +3,28 @@
 from .ears import ears, mixtures, side_names
 from .lane import Lane
 from .readers.counter import CounterLane
+from .readers.counterstreams import CounterStreamLane
 from .readers.patient import PatientLane
+from .streams import StreamLane
 from .trellis import Trellis
 
 __all__ = ["first_lanes", "patient_lanes", "smoothed_lanes"]
 
 
 def first_lanes(formats, rate, channels, counter=None):
-    """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads."""
-    pairs = [(group, side) for group in _by_cycles(formats) for side in side_names(channels)]
+    """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads.
+
+    The channels of one kind follow each other, in order.
+    """
+    sides = side_names(channels)
+    pairs = [(group, side) for group in _by_cycles(formats) for side in sides]
+    streams = [(format, side) for format in formats if format.stream for side in sides]
+    strict = bool(pairs)  # where other formats are listened for, nothing of them must be taken for a stream
     if counter is not None:
-        return [CounterLane(group, rate, counter, side) for group, side in pairs]
-    return [Lane(group, rate, next(ears(group[0], rate)), side) for group, side in pairs]
+        lanes = [CounterLane(group, rate, counter, side) for group, side in pairs]
+        return lanes + [CounterStreamLane(format, rate, counter, side, strict) for format, side in streams]
+    lanes = [Lane(group, rate, next(ears(group[0], rate)), side) for group, side in pairs]
+    return lanes + [StreamLane(format, rate, side, strict) for format, side in streams]
 
 
 def patient_lanes(formats, rate, channels, thorough=False):
@@ -37,8 +47,10 @@ def smoothed_lanes(formats, rate, channels):
 
 
 def _by_cycles(formats):
-    """Formats grouped by what a lane has to know of them."""
+    """Formats grouped by what a lane has to know of them; those of streams have lanes of another kind."""
     groups = {}
     for format in formats:
+        if format.stream:
+            continue
         groups.setdefault(format.cycles, []).append(format)
     return list(groups.values())

@@ -121,7 +121,7 @@ class Reading:
     @property
     def speed(self):
         """Speed of the recording, as a part of the format's ordinary speed; None if nothing was read."""
-        speeds = sorted(block.speed for block in self.blocks if block.verdict == CHECKED)
+        speeds = sorted(block.speed for block in self.blocks if block.verdict == CHECKED or block.stream)
         return speeds[len(speeds) // 2] if speeds else None
 
     def where(self, byte, file=0):

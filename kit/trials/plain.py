@@ -13,6 +13,7 @@ from ..formats import Format
 from ..frames import Frame
 from ..known import FORMATS
 from ..leader import Leader
+from ..marks import Marks
 from ..readers import Counter
 from ..repair_outer import Outer
 from ..tones import TwoTones
@@ -22,7 +23,7 @@ __all__ = ["from_plain", "one_line", "to_plain"]
 # What a setting holds that is itself a group of settings.
 GROUPS = {"format": Format, "deck": Deck, "counter": Counter, "code": CycleLength, "leader": Leader,
           "frame": Frame, "outer": Outer}
-OTHERS = {"TwoTones": TwoTones}  # kinds that stand where another one is usual; they say so
+OTHERS = {"TwoTones": TwoTones, "Marks": Marks}  # kinds that stand where another one is usual; they say so
 FOR_PEOPLE = {"about"}  # says nothing about what happens
 
 
