@@ -90,6 +90,11 @@ class LikelyRows:
         Where the edges of each branch lie; NaN where it has fewer than others.
     shortest : float
         Least time between two edges, as a part of a cell.
+    step : float
+        Part of a cell between places for edges, if these lie at equal steps, no shorter than `shortest` by much;
+        else 0.
+    after_gap : list of float
+        Where the first edge may be after more than a cell's time without any, as a part of its cell.
     """
 
     def __init__(self, table, starts, lead=()):
@@ -108,6 +113,8 @@ class LikelyRows:
         self.patterns = np.array([_pattern(before[1], branch, self.breaks) for before, branch, _ in signed])
         self.edges = _padded([branch.edges for _, branch, _ in signed])
         self.shortest = _shortest(table)
+        self.step = _step(self.breaks, self.shortest)
+        self.after_gap = _after_gap(table)
         self._into, self._out_of = _by(self.target, self.places), _by(self.source, self.places)
         self._plain = [
             [(int(b), int(self.source[b])) for b in np.flatnonzero(self.target == k)] for k in range(self.places)
@@ -219,18 +226,24 @@ class LikelyRows:
         return np.array(there), np.array(back[::-1])
 
     def _least_apart(self):
-        """By how much a perfect row is better than any with another first bit, after 0, 1, ... more cells."""
+        """By how much a perfect row is better than any with another bit, if 0, 1, ... cells follow to the last.
+
+        The worth of two rows is compared from where they part, before the bit or at it, to where they meet.
+        """
         ideal = np.where(self.silent[:, None], 0.5, self.patterns @ (self.patterns * self.widths).T)
         # Where nothing need sound, what does is the level held, which agrees with no tone.
         own = np.diag(ideal)[:, None] - np.where(self.silent[None, :], 0.5, ideal.T)
-        source, target = self.source, self.target
-        differ = (self.bits[:, None] != self.bits[None, :]) & (source[:, None] == source[None, :])
+        from_places, to_places = np.ix_(self.source, self.source), np.ix_(self.target, self.target)
+        before = np.where(np.eye(self.places, dtype=bool), 0.0, np.inf)
+        for _ in range(HORIZON):
+            np.minimum.at(before, to_places, before[from_places] + own)
+        differ = self.bits[:, None] != self.bits[None, :]
         after, apart = np.zeros((self.places, self.places)), np.zeros(HORIZON + 1)
         for k in range(1, HORIZON + 1):
-            worth = own + after[np.ix_(target, target)]
-            apart[k] = worth[differ].min()
+            worth = own + after[to_places]
+            apart[k] = (before[from_places] + worth)[differ].min()
             after = np.full((self.places, self.places), np.inf)
-            np.minimum.at(after, np.ix_(source, source), worth)
+            np.minimum.at(after, from_places, worth)
             np.fill_diagonal(after, 0.0)
         apart[0] = apart[1]
         return apart
@@ -298,3 +311,28 @@ def _shortest(table):
         if one.edges and two.edges and one.after == two.before
     ]
     return min([gap for gap in (*inside, *across) if gap > 1e-6], default=1.0)
+
+
+def _step(breaks, shortest):
+    """The step at which places for edges lie, or 0 if they lie otherwise."""
+    widths = np.diff(breaks)
+    step = float(widths.mean())
+    return step if np.ptp(widths) < 1e-6 and step > 0.4 * shortest else 0.0
+
+
+def _after_gap(table):
+    """Where the first edge may be after more than a cell's time without any."""
+    found, open_ways, seen = set(), [(one.after, one.edges[-1]) for one in table if one.edges], set()
+    while open_ways:
+        way = state, since = open_ways.pop()
+        if way in seen:
+            continue
+        seen.add(way)
+        for branch in table:
+            if branch.before != state:
+                continue
+            if not branch.edges:
+                open_ways.append((branch.after, max(since - 1, -2.0)))
+            elif 1 + branch.edges[0] - since > 1 + 1e-6:
+                found.add(branch.edges[0] % 1)
+    return sorted(found)

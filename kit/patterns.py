@@ -17,6 +17,7 @@ from .likelyrows import Branch, LikelyRows
 __all__ = ["Branch", "PatternCode"]
 
 ROOM = 1.12  # how much faster than at its start the tape may run
+TOO_LATE = 0.4  # part of the shortest interval: an edge nearer to the end gives way to the edge that ends all
 MORE_EDGES = 1.5  # edges that may come for one that is expected: crackle
 
 
@@ -57,9 +58,10 @@ class PatternCode(CellCode):
             branch = branches[state, bit]
             places += [k + edge for edge in branch.edges]
             state = branch.after
-        whole = [len(bits)] if bits else []
-        first = 1 if places and places[0] == 0 else 0
-        return np.diff(np.array([0.0, *places[first:], *whole])) * self.cell_units
+        if not bits:
+            return np.zeros(0)
+        places = [place for place in places if 0 < place < len(bits) - TOO_LATE * self._rows.shortest]
+        return np.diff(np.array([0.0, *places, len(bits)])) * self.cell_units
 
     @cached_property
     def _branch(self):
@@ -104,15 +106,15 @@ class PatternCode(CellCode):
         if most is not None:
             edges = edges[: int(MORE_EDGES * self.most_edges(most + 1)) + 1]
         found = read_cells(rows, edges, self.cell_units * unit, len(edges) * 64 if most is None else most + before)
-        stop = len(found.bits) - (behind if most is None else 0)
-        kept = slice(before, max(before, stop))
+        stop = max(before, len(found.bits) - (behind if most is None else 0))
+        kept = slice(before, stop)
         return Cells(
             found.bits[kept],
             found.margins[kept].astype(np.float32),
             np.zeros(len(found.bits[kept]), np.float32),
             found.broken[kept],
-            found.cell[kept] / self.cell_units,
-            found.times[before : max(before, stop) + 1],
+            np.diff(found.times[before : stop + 1]) / self.cell_units,
+            found.times[before : stop + 1],
         )
 
 
