@@ -53,7 +53,8 @@ def cut_frames(edges, backwards, side):
 
 def _heard(start, stop, bits, margin, fits, backwards, side):
     start_s, stop_s = (-stop, -start) if backwards else (start, stop)
-    return FoundFrame(None, bits, start_s, stop_s, backwards, margin, fits, has_even_zeros(bits), side)
+    even = has_even_zeros(np.append(bits[:DATA_BITS], SYNC_WORD))
+    return FoundFrame(None, bits, start_s, stop_s, backwards, margin, fits, even, side)
 
 
 def _runs(edges, syncs):
@@ -113,15 +114,15 @@ def _own_frame(edges, before, sync, reading):
 
 def _without_sync_word(edges, before, sync):
     """The frame that ends in a damaged sync word, where those before and after it are whole; none or one."""
-    count = BITS + DATA_BITS
-    if not _is_next(edges, before, sync, count):
+    if not _is_next(edges, before, sync, BITS + DATA_BITS):
         return []
     stretch = edges[before.last : sync.first + 1]
-    cells = CODE.decode(stretch, before.cell / CODE.longest_units, count)
-    if len(cells.bits) < count or not _ends_at(cells.times[-1], stretch[-1], sync):
+    cells = CODE.decode(stretch, before.cell / CODE.longest_units, BITS)
+    if len(cells.bits) < BITS or cells.broken[:DATA_BITS].any():
         return []
-    start, bits, margin, _ = _judged(cells, slice(BITS), float(stretch[0]))
-    return [(start, float(cells.times[BITS]), bits, margin, False)]
+    start, _, margin, _ = _judged(cells, slice(DATA_BITS), float(stretch[0]))
+    stop = start + (float(stretch[-1]) - start) * BITS / (BITS + DATA_BITS)
+    return [(start, stop, cells.bits, margin, False)]
 
 
 def _better(one, other):

@@ -25,11 +25,11 @@ class FoundFrame:
     backwards : bool
         Whether it was played from its end to its start.
     margin : float
-        Of the cell least clearly read: 1 is just as written, 0 is as near to the other bit.
+        Of the cell least clearly read before the sync word: 1 is just as written, 0 is as near to the other bit.
     fits : bool
-        Whether every cell looks like a bit, and the frame has just 80 from sync word to sync word.
+        Whether every cell looks like a bit, there are just 64 of them, and the sync word behind them is whole.
     polarity_agrees : bool
-        Whether the number of zeros is even.
+        Whether the number of zeros is even, the sync word taken for whole.
     side : str
         The channel it was read from, or the mixture of channels.
     follows : bool or None

@@ -2,7 +2,6 @@
 
 from bisect import bisect
 from dataclasses import dataclass
-from statistics import median
 
 import numpy as np
 
@@ -156,7 +155,7 @@ def _lies_in(each, span):
 
 
 def _cell_s(found):
-    return median((each.stop_s - each.start_s) / BITS for each in found) if found else None
+    return float(np.median([each.stop_s - each.start_s for each in found])) / BITS if found else None
 
 
 def _is_whole(found, span):
