@@ -101,11 +101,11 @@ def test_any_rate_that_carries_it_is_read(rate):
 
 @pytest.mark.parametrize("start, rate_hz", [("23:59:59:10", 24), ("10:00:59:20", 30), ("10:00:59;20", 30)])
 def test_how_many_frames_a_second_has_is_told_from_where_the_seconds_change(start, rate_hz):
-    """Played at the speed at which any of them would look like 25 a second."""
+    """Played at the speed at which any of them would look like 25 a second, over four full seconds."""
     first = TimecodeFrame.of(start, fps=rate_hz)
-    sound = encode_timecode(first, count=COUNT, speed=25 / rate_hz)
+    sound = encode_timecode(first, count=2 * COUNT, speed=25 / rate_hz)
     found = decode_timecode(sound)
-    assert said(found) == [first.later(number) for number in range(COUNT)] and all(each.sure for each in found)
+    assert said(found) == [first.later(number) for number in range(2 * COUNT)] and all(each.sure for each in found)
 
 
 def test_in_a_short_recording_the_rate_is_told_from_the_speed_or_by_hand():
@@ -216,8 +216,23 @@ def test_a_frame_that_does_not_count_on_is_said():
 
 
 def test_a_polarity_bit_that_disagrees_is_said():
+    """Where it is the one that is wrong; or a user bit is, and then the frame is also alone with its user bits."""
+    assert doubts_of([59]).doubts == ("its polarity bit disagrees",)
     each = doubts_of([4])
-    assert each.doubts == ("its polarity bit disagrees",) and not each.polarity_agrees
+    assert each.doubts[0] == "its polarity bit disagrees" and not each.polarity_agrees and len(each.doubts) == 2
+
+
+def test_user_bits_that_are_those_of_no_other_are_said():
+    """Two bits of a group are wrong, so that polarity does not show it."""
+    assert doubts_of([4, 5]).doubts == ("its user bits or flags are like no other's near it",)
+
+
+def test_user_bits_may_change_from_frame_to_frame():
+    rng = np.random.default_rng(3)
+    frames = [TimecodeFrame.of("08:00:00:00", user_groups=tuple(groups)).later(number)
+              for number, groups in enumerate(rng.integers(0, 16, (COUNT, 8)).tolist())]
+    found = decode_timecode(encode_frames(frames))
+    assert said(found) == frames and all(each.sure for each in found)
 
 
 def test_polarity_bits_are_not_heeded_where_the_writer_never_set_them():
@@ -238,6 +253,18 @@ def test_where_a_tape_was_cut_and_joined_the_first_frame_after_it_does_not_follo
     found = decode_timecode(encode_frames(frames))
     assert said(found) == frames and all(each.sure for each in found)
     assert [number for number, each in enumerate(found) if each.follows is False] == [20]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_tape_cut_and_joined_in_many_places_has_no_frame_that_was_never_written(seed):
+    """Nor is its rate mistaken, though some joints make it count on by chance at another."""
+    rng, written = np.random.default_rng(seed), [START.later(number) for number in range(100)]
+    samples = encode_frames(written).samples
+    for _ in range(25):
+        begin = int(rng.integers(len(samples) - 3000))
+        samples = np.delete(samples, slice(begin, begin + int(rng.integers(5, 2000))))
+    sure = [each for each in decode_timecode(Sound(samples, 48000)) if each.sure]
+    assert len(sure) > 30 and {each.frame for each in sure} <= set(written)
 
 
 # -- sides and long recordings --------------------------------------------------------------------------

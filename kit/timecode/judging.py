@@ -16,6 +16,7 @@ __all__ = ["judged"]
 REACH = 3  # how many frames on either side may bear witness
 SLACK, SLACK_EACH = 0.45, 0.03  # frames by which the time passed may be off, and how many more for each frame passed
 PLAIN = 0.6  # margin of cells that need no witness for what they say beside the time
+USUAL_SPEED, STEADY = 2.5, 0.02  # what it is worth, in frames that count on, that a tape runs as fast as it should
 USUAL = 0.75  # part of all clear frames whose polarity bit agrees, if it is used at all
 
 
@@ -27,8 +28,8 @@ def judged(found, fps=None):
     found : sequence of FoundFrame
         In order of time.
     fps : int, optional
-        Frames counted to a second. If not given: the rate at which most frames count on, or, where all do as
-        well, the one at which the tape's speed was nearest to what it should be.
+        Frames counted to a second. If not given: the rate at which most frames are times and count on, or, where all
+        do as well, the one at which the tape's speed was nearest to what it should be.
 
     Returns
     -------
@@ -79,10 +80,15 @@ def _passed(before, each):
 
 
 def _rank(told):
-    """How well a rate explains what was found: by counting, by times of day, and by speed."""
-    times = [each for each in told if each.frame is not None]
-    off = [abs(log(each.speed)) for each in times]
-    return sum(bool(each.follows) for each in told), len(times), -sum(off) / max(1, len(off))
+    """How well a rate explains what was found: by times of day, by counting from one to the next, and by speed.
+
+    A tape that was cut and joined may count on by chance at another rate: it must do so more than twice.
+    """
+    clear = [each for each in told if each.clear and each.polarity_agrees]
+    times = [each for each in clear if each.frame is not None]
+    off = sum(abs(log(each.speed)) for each in times) / max(1, len(times))
+    follow = sum(bool(each.follows) and not each.missing for each in clear)
+    return len(times) + follow + USUAL_SPEED * (off < STEADY), -off
 
 
 def _polarity_is_used(told):
@@ -117,9 +123,15 @@ def _doubts_of_count(told, number):
     agree = [one for one in before if _passed(one, each)] + [one for one in after if _passed(each, one)]
     if not agree:
         return ["it does not count on"]
-    if each.margin < PLAIN and not any(_beside_time(one) == _beside_time(each) for one in agree):
-        return ["its user bits or flags are like no other's near it"]
-    return []
+    return _doubts_beside_time(each, agree)
+
+
+def _doubts_beside_time(each, agree):
+    """A frame alone with its user bits is in doubt if it was not read plainly, or if all others are at one."""
+    others = {_beside_time(one) for one in agree}
+    if _beside_time(each) in others or (each.margin >= PLAIN and (len(agree) == 1 or len(others) > 1)):
+        return []
+    return ["its user bits or flags are like no other's near it"]
 
 
 def _beside_time(each):
