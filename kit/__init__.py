@@ -1,6 +1,6 @@
 """Teach how data is stored as audio on cassette tape: a real encoder and decoder, and what it takes to show it."""
 
-from . import trials
+from . import timecode, trials
 from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
@@ -31,5 +31,6 @@ __all__ = [
     "encode",
     "encode_sides",
     "register",
+    "timecode",
     "trials",
 ]
