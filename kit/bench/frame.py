@@ -1,0 +1,159 @@
+"""The frame: a model in a notebook. It links, and does nothing else; what is drawn and said comes from the model."""
+
+import html
+from pathlib import Path
+
+import anywidget
+import traitlets
+
+from ..player import play
+from ..shown import Shown
+from .fields import fields_of
+from .still import still
+
+__all__ = ["Bench", "Frame"]
+
+HERE = Path(__file__).parent
+SCRIPT = "\n".join((HERE / name).read_text("utf-8") for name in ("scope.js", "controls.js", "frame.js"))
+STYLE = (HERE / "frame.css").read_text("utf-8")
+LISTEN_S = 3.0
+
+
+class Frame(anywidget.AnyWidget):
+    """What goes between Python and the page; see `frame.js` for the other end.
+
+    The page sends `values` (positions of the controls, by name) with the number of the `gesture`, and messages
+    ``{"kind": "reset" | "listen" | "pick"}``. Python sends everything else, and counts up `seq` when it is whole.
+    """
+
+    _esm = SCRIPT
+    _css = STYLE
+
+    name = traitlets.Unicode().tag(sync=True)
+    title = traitlets.Unicode().tag(sync=True)
+    question = traitlets.Unicode().tag(sync=True)
+    fields = traitlets.List().tag(sync=True)
+    sounds = traitlets.Bool().tag(sync=True)
+    values = traitlets.Dict().tag(sync=True)
+    gesture = traitlets.Int().tag(sync=True)
+    plan = traitlets.Dict().tag(sync=True)
+    numbers = traitlets.Bytes().tag(sync=True)
+    png = traitlets.Bytes().tag(sync=True)
+    alt = traitlets.Unicode().tag(sync=True)
+    text = traitlets.Unicode().tag(sync=True)
+    figures = traitlets.List().tag(sync=True)
+    changed = traitlets.Unicode().tag(sync=True)
+    wav = traitlets.Bytes().tag(sync=True)
+    heard = traitlets.Unicode().tag(sync=True)
+    seq = traitlets.Int().tag(sync=True)
+
+
+class Bench:
+    """An experiment to touch: what a notebook shows of a model.
+
+    Parameters
+    ----------
+    model : kit.bench.model.Model
+
+    Attributes
+    ----------
+    model : Model
+    frame : Frame
+        The widget.
+
+    Notes
+    -----
+    In a notebook it is the widget; where widgets cannot run, a still picture with its text.
+    """
+
+    def __init__(self, model):
+        self.model = model
+        experiment = model.experiment
+        self.frame = Frame(
+            name=experiment.name,
+            title=experiment.title,
+            question=experiment.question,
+            fields=[_plan_of(field) for field in fields_of(model.state)],
+            sounds=experiment.sound is not None,
+            values=_positions(model.state),
+        )
+        self._show()
+        self.frame.observe(self._moved, "values")
+        self.frame.on_msg(self._told)
+        model.observe(self._show, "outcome")
+        model.observe(self._show, "refused")
+
+    def still(self):
+        """The present picture with its text, as a `Shown`."""
+        return still(self._drawn())
+
+    def __repr__(self):
+        figures = ", ".join(f"{name} {value}" for name, value in self.model.result.figures)
+        return f"{self.model.experiment.title}: {figures}\n{self.model.result.text}"
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        shown = self.frame._repr_mimebundle_()
+        bundle, metadata = shown if isinstance(shown, tuple) else (shown, {})
+        return {**(bundle or {}), "text/html": self._still_html(), "text/plain": repr(self)}, metadata
+
+    def _still_html(self):
+        experiment, result = self.model.experiment, self.model.result
+        state = self.model.state
+        settings = "; ".join(f"{one.label}: {one.shown(getattr(state, one.name))}" for one in fields_of(state))
+        lines = [experiment.question, f"Set to {settings}.", result.text]
+        lines += ["This is a still picture: run the notebook in JupyterLab, Notebook or Voilà to move it."]
+        paragraphs = "".join(f"<p>{html.escape(line)}</p>" for line in lines)
+        return f"<h3>{html.escape(experiment.title)}</h3>{self.still()._repr_html_()}{paragraphs}"
+
+    def _drawn(self):
+        return self.model.experiment.draw(self.model.state, self.model.result)
+
+    def _show(self, _=None):
+        """Bring the page up to what the model holds."""
+        drawn, model = self._drawn(), self.model
+        real = isinstance(drawn, Shown)
+        plan, numbers = ({}, b"") if real else drawn.packed()
+        with self.frame.hold_sync():
+            self.frame.values = _positions(model.state)
+            self.frame.plan, self.frame.numbers = plan, numbers
+            self.frame.png = drawn.png() if real else b""
+            self.frame.alt = drawn.text
+            self.frame.text = model.refused or model.result.text
+            self.frame.figures = [list(pair) for pair in model.result.figures]
+            self.frame.changed = model.outcome.changed
+            self.frame.wav = b""  # of what is no longer shown
+            self.frame.seq += 1
+
+    def _moved(self, change):
+        now = _positions(self.model.state)
+        moved = {name: place for name, place in change["new"].items() if now.get(name) != place}
+        if moved:
+            self.model.move(moved, self.frame.gesture)
+
+    def _told(self, _, message, buffers):
+        kind = message.get("kind") if isinstance(message, dict) else None
+        if kind == "reset":
+            self.model.reset()
+        elif kind == "listen":
+            self._listen()
+        elif kind == "pick":
+            self.model.pick(message["pane"], message["x"])
+
+    def _listen(self):
+        sound = self.model.sound()
+        if sound is None:
+            return
+        player = play(sound, LISTEN_S)
+        with self.frame.hold_sync():
+            self.frame.heard = player.text
+            self.frame.wav = player.audio.data
+
+
+def _plan_of(field):
+    names = ("kind", "name", "label", "hint", "most")
+    return {**{name: getattr(field, name) for name in names}, "words": list(field.words)}
+
+
+def _positions(state):
+    return {field.name: int(place) if field.kind != "text" else place
+            for field in fields_of(state) for place in [field.position(getattr(state, field.name))]}
