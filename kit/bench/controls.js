@@ -5,6 +5,8 @@ const FIVE = { PageUp: 5, PageDown: -5 };
 function element(kind, attributes = {}, words = "") {
   const made = document.createElement(kind);
   for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  // JupyterLab's keys for cells are caught before they get here, unless the very element with the focus says so.
+  if (["input", "select", "button", "audio"].includes(kind)) made.setAttribute("data-lm-suppress-shortcuts", "true");
   made.textContent = words;  // never markup
   return made;
 }

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from ..errors import SettingError
 
-__all__ = ["Field", "State", "choice", "fields_of", "number", "switch", "text"]
+__all__ = ["MINUS", "Field", "State", "choice", "fields_of", "number", "switch", "text"]
 
 MINUS = "−"  # read out as "minus", which a hyphen is not
 

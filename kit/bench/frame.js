@@ -59,7 +59,7 @@ function makePicture(model) {
 }
 
 function render({ model, el }) {
-  const frame = element("section", { class: "kitb", "data-bench": model.get("name"), "data-lm-suppress-shortcuts": "true" });
+  const frame = element("section", { class: "kitb", "data-bench": model.get("name") });
   frame.setAttribute("aria-label", model.get("title"));
   const controls = makeControls(model.get("fields"), (name, position, gesture) => {
     model.set("values", { ...model.get("values"), [name]: position });

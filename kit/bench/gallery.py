@@ -1,12 +1,12 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import harmonics
+from . import cells, harmonics, levels
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
 
-EXPERIMENTS = {one.name: one for one in (harmonics.HARMONICS,)}
+EXPERIMENTS = {one.name: one for one in (harmonics.HARMONICS, cells.CELLS, levels.LEVELS)}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
 # a few numbers each; the widgets themselves are not kept.

@@ -65,6 +65,8 @@ class Level:
     at : float
     label : str
         Written beside it.
+    name : str
+        In the legend; "" keeps it out.
     upright : bool
         False: at a level of y; True: at a place of x.
     colour : str
@@ -73,6 +75,7 @@ class Level:
 
     at: float
     label: str = ""
+    name: str = ""
     upright: bool = False
     colour: str = BLACK
     dash: str = "dash"

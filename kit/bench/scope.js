@@ -176,7 +176,7 @@ const DRAW = {
     if (!item.label) return;
     if (item.upright) {
       const side = at > place.left + 0.6 * place.width ? "right" : "left";
-      label(ctx, item.label, at + (side === "left" ? 7 : -7), place.top + 12, place, side);
+      label(ctx, item.label, at + (side === "left" ? 7 : -7), place.top + 34, place, side);
     } else label(ctx, item.label, place.left + place.width - 4, at - 11, place, "right");
   },
   Words(ctx, item, place, row) {

@@ -83,7 +83,7 @@ def _draw_marks(axes, marks):
 
 def _draw_level(axes, level):
     draw = axes.axvline if level.upright else axes.axhline
-    draw(level.at, color=level.colour, linestyle=DASHES[level.dash], linewidth=1.3)
+    draw(level.at, color=level.colour, linestyle=DASHES[level.dash], linewidth=1.3, label=_plain(level.name) or None)
     if level.label and level.upright:
         axes.text(level.at, 0.95, f" {_plain(level.label)}", transform=axes.get_xaxis_transform(), va="top",
                   clip_on=True)
