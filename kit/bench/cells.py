@@ -11,6 +11,7 @@ from ..waves import edges, render
 from .fields import State, choice, number, text
 from .model import Experiment, Result
 from .scene import Line, Marks, Pane, Scene, Stretch, Words
+from .shortreading import read_bits
 
 __all__ = ["CELLS", "Cells", "CellsState", "find"]
 
@@ -85,7 +86,7 @@ def find(state):
     wave = render(halves_s, state.rate_hz, state.volume_percent / 100)
     samples = (np.round(wave * FULL_16_BIT) / FULL_16_BIT).astype(np.float32)
     crossings = edges(samples, state.rate_hz)
-    read, read_s = _read(crossings, len(written))
+    read, read_s = read_bits(FORMAT, crossings, len(written))
     wrong = np.ones(len(written), bool)
     wrong[: len(read)] = read != written[: len(read)]
     rate = len(written) / (written_s[-1] - written_s[0]) if len(written) else 0.0
@@ -100,16 +101,6 @@ def find(state):
     words = _in_words(state, data, written, wrong, read, len(crossings), spare)
     return Cells(words, figures, samples, written, 1000 * written_s, read, 1000 * read_s, 1000 * crossings,
                  wrong, max(0, min(state.byte, len(data)) - 1))
-
-
-def _read(crossings, count):
-    """Bits and the times of their cells, behind the first sync mark found."""
-    starts = FORMAT.leader.find(crossings, FORMAT.code)
-    if not starts or not count:
-        return np.zeros(0, np.uint8), np.zeros(0)
-    start = starts[0][0]
-    found = FORMAT.code.decode(crossings[start.index :], start.unit, count)
-    return found.bits, found.times
 
 
 def _in_words(state, data, written, wrong, read, crossings, spare):

@@ -13,6 +13,7 @@ from ..waves import render
 from .fields import MINUS, State, number
 from .model import Experiment, Result
 from .scene import Level, Line, Marks, Pane, Scene, Stretch
+from .shortreading import read_bits
 
 __all__ = ["LEVELS", "Levels", "LevelsState", "find", "threshold_edges"]
 
@@ -131,16 +132,8 @@ def _edges(hiss_db, level_db, threshold_percent):
 
 def _bits_wrong(edges_s):
     bits, _, _ = _message()
-    read = _read(edges_s, len(bits))
+    read, _ = read_bits(FORMAT, edges_s, len(bits))
     return len(bits) - int(np.count_nonzero(read == bits[: len(read)]))
-
-
-def _read(edges_s, count):
-    starts = FORMAT.leader.find(edges_s, FORMAT.code)
-    if not starts:
-        return np.zeros(0, np.uint8)
-    start = starts[0][0]
-    return FORMAT.code.decode(edges_s[start.index :], start.unit, count).bits
 
 
 def find(state):

@@ -14,7 +14,8 @@ from pathlib import Path
 
 import nbformat
 
-__all__ = ["AXE", "BROWSER_FLAGS", "chromium_page", "lab_server", "missing", "open_and_run", "write_notebook"]
+__all__ = ["AXE", "BROWSER_FLAGS", "chromium_page", "lab_server", "missing", "open_and_run", "open_notebook",
+           "write_notebook"]
 
 TOP = Path(__file__).parents[2]
 AXE = TOP / ".ci" / "node_modules" / "axe-core" / "axe.min.js"
@@ -22,7 +23,7 @@ INSTALL = "apt-get install chromium, then .venv/bin/python -m pip install playwr
 BROWSER_FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
                  "--disable-background-networking", "--disable-component-update"]
 SLOW_MS = 60_000  # a machine may be slow; what is waited for mostly comes within a tenth of it
-RUN_ALL = """
+READY = """
 async () => {
   while (!window.jupyterapp) await new Promise((done) => setTimeout(done, 50));
   const app = window.jupyterapp;
@@ -35,7 +36,6 @@ async () => {
   await shown.context.ready;
   await shown.sessionContext.ready;
   await shown.sessionContext.session.kernel.info;
-  app.commands.execute("notebook:run-all-cells");
 }
 """
 
@@ -133,7 +133,13 @@ def chromium_page(width=1400, height=1000):
         browser.close()
 
 
-def open_and_run(page, server, notebook):
-    """Open a notebook of the server's folder and run all of it."""
+def open_notebook(page, server, notebook):
+    """Open a notebook of the server's folder; its kernel is ready when this returns."""
     page.goto(f"{server}/lab/tree/{notebook}?token=t&reset")
-    page.evaluate(RUN_ALL)
+    page.evaluate(READY)
+
+
+def open_and_run(page, server, notebook):
+    """Open a notebook of the server's folder and start to run all of it."""
+    open_notebook(page, server, notebook)
+    page.evaluate("""() => { window.jupyterapp.commands.execute("notebook:run-all-cells"); }""")
