@@ -1,12 +1,16 @@
 """The benches' foundation, without a browser: fields, models, scenes, the gallery and the still picture."""
 
 import html
+import re
 import subprocess
 import sys
 from dataclasses import FrozenInstanceError, dataclass
 
+import nbconvert
+import nbformat
 import numpy as np
 import pytest
+from nbclient import NotebookClient
 
 import kit
 from kit.bench import gallery
@@ -254,16 +258,29 @@ def test_messages_the_page_does_not_send_are_passed_over():
 
 
 def test_a_bench_has_a_still_picture_and_text_where_widgets_cannot_run():
-    bundle, _ = kit.bench.open("try", words="Gulls")._repr_mimebundle_()
+    bundle = kit.bench.open("try", words="Gulls")._repr_mimebundle_()
     assert bundle["application/vnd.jupyter.widget-view+json"]["model_id"]
     page = bundle["text/html"]
     assert 'alt="It says Gulls."' in page and "What happens?" in page and "Text: “Gulls”" in page
     assert "It says Gulls." in bundle["text/plain"]
 
 
+def test_a_page_made_of_a_notebook_has_picture_and_text_with_or_without_the_state_of_widgets(tmp_path):
+    """With it nbconvert puts in a widget that only a network brings to life; the still picture stands beside it."""
+    cells = [nbformat.v4.new_code_cell("import kit\nkit.bench.open('cells')")]
+    notebook = nbformat.v4.new_notebook(cells=cells)
+    NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    assert "widgets" in notebook.metadata
+    for _ in range(2):
+        page, _ = nbconvert.HTMLExporter().from_notebook_node(notebook)
+        (alt,) = re.findall(r'<img alt="([^"]+)" src="data:image/png', page)
+        assert "Byte 1 of 7" in alt and "every bit is right" in page
+        notebook.metadata.pop("widgets", None)
+
+
 def test_hostile_text_is_text_in_every_rich_output():
     bench = kit.bench.open("try", words=HOSTILE)
-    page = bench._repr_mimebundle_()[0]["text/html"]
+    page = bench._repr_mimebundle_()["text/html"]
     assert "<img src=x" not in page and html.escape(HOSTILE) in page
     assert page.count("<img") == 1
     assert HOSTILE in bench.frame.text  # the page puts it in as text: tests/browser says so of the real one

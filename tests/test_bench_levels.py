@@ -6,6 +6,7 @@ import pytest
 from kit.bench import levels
 from kit.bench.levels import LEVELS, LevelsState, find, pick, threshold_edges
 from kit.bench.model import Model
+from kit.deck import Deck
 
 SEEDS = range(100, 200)
 
@@ -102,3 +103,11 @@ def test_pointing_at_the_sweep_is_the_same_as_moving_the_slider():
     model.pick(1, 900.0)
     assert model.state.level_db == -18
     assert pick(LevelsState(), 1, 0.4) == {"level_db": 0}
+
+
+def test_the_tape_is_what_the_simulated_recorder_makes_of_it():
+    """The bench filters by the deck's response; the deck itself does so sample by sample."""
+    _, message, _ = levels._message()
+    whole = Deck(replay_spacing_um=levels.REPLAY_SPACING_UM, hiss_dbfs=-32).play(message, seed=levels.SEED)
+    # But for the two ends, which meet when the whole is filtered at once.
+    assert levels._tape(-12)[50:-50] == pytest.approx(10 * whole.samples[50:-50], abs=0.02)

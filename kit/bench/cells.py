@@ -19,6 +19,7 @@ FORMAT = find_format("house")
 LEADER_CYCLES, TAIL_CYCLES = 12, 8
 SHOWN_MS = 7.6  # one byte of ones at ordinary speed, with room on either side
 BEFORE_MS = 0.4
+EDGE_MS = 0.12  # nearer to the end of the picture a figure would be cut
 FULL_16_BIT = 32767
 WAV_HEADER_BYTES = 44  # RIFF, format chunk and the data chunk's head, common practice
 MOST_DOTTED = 130  # samples that are told apart as dots
@@ -161,7 +162,7 @@ def _bits(bits, times_ms, span):
     if not len(bits):
         return Words((), ())
     middles = (times_ms[:-1] + times_ms[1:]) / 2
-    seen = (middles > span[0]) & (middles < span[1])
+    seen = (middles > span[0] + EDGE_MS) & (middles < span[1] - EDGE_MS)
     return Words(middles[seen], tuple(str(bit) for bit in bits[seen]))
 
 

@@ -63,7 +63,9 @@ class Bench:
 
     Notes
     -----
-    In a notebook it is the widget; where widgets cannot run, a still picture with its text.
+    In a notebook it is the widget; where widgets cannot run, a still picture with its text. A page made by
+    nbconvert asks the network for widgets, and shows nothing without it; so the still picture is put beside
+    the widget, whose style hides it once it runs.
     """
 
     def __init__(self, model):
@@ -92,9 +94,18 @@ class Bench:
         return f"{self.model.experiment.title}: {figures}\n{self.model.result.text}"
 
     def _repr_mimebundle_(self, include=None, exclude=None):
+        """Widget, still picture and text in one, for those who show one of them."""
+        return {**self._widget(), "text/html": self._still_html(), "text/plain": repr(self)}
+
+    def _ipython_display_(self):
+        from IPython.display import display
+
+        display({**self._widget(), "text/plain": self.model.experiment.title}, raw=True)
+        display({"text/html": self._still_html(), "text/plain": repr(self)}, raw=True)
+
+    def _widget(self):
         shown = self.frame._repr_mimebundle_()
-        bundle, metadata = shown if isinstance(shown, tuple) else (shown, {})
-        return {**(bundle or {}), "text/html": self._still_html(), "text/plain": repr(self)}, metadata
+        return (shown[0] if isinstance(shown, tuple) else shown) or {}
 
     def _still_html(self):
         experiment, result = self.model.experiment, self.model.result
@@ -103,7 +114,8 @@ class Bench:
         lines = [experiment.question, f"Set to {settings}.", result.text]
         lines += ["This is a still picture: run the notebook in JupyterLab, Notebook or Voilà to move it."]
         paragraphs = "".join(f"<p>{html.escape(line)}</p>" for line in lines)
-        return f"<h3>{html.escape(experiment.title)}</h3>{self.still()._repr_html_()}{paragraphs}"
+        title = html.escape(experiment.title)
+        return f'<div class="kitb-still"><h3>{title}</h3>{self.still()._repr_html_()}{paragraphs}</div>'
 
     def _drawn(self):
         return self.model.experiment.draw(self.model.state, self.model.result)
