@@ -4,6 +4,7 @@ import html
 import re
 import subprocess
 import sys
+import threading
 from dataclasses import FrozenInstanceError, dataclass
 
 import nbconvert
@@ -113,6 +114,8 @@ def test_the_steps_of_one_movement_count_as_one_change(model):
     for level in (-8, -10, -12):
         model.change(gesture=7, level_db=level)
     assert "from −6 dB to −12 dB" in model.outcome.changed
+    model.change(gesture=7, words="Gulls")
+    assert model.outcome.changed.startswith("You changed text from")
     model.change(gesture=8, level_db=-14)
     assert "from −12 dB to −14 dB" in model.outcome.changed
 
@@ -148,6 +151,35 @@ def test_someone_who_observes_the_model_is_told_of_each_new_outcome(model):
     model.change(words="Gulls")
     model.reset()
     assert seen == ["Gulls", "Wind"]
+
+
+def count_to_the_level(state):
+    """Long work, a step for each dB."""
+    for step in range(-40, int(state.level_db)):
+        yield (step + 40) / 40
+    return Result(f"It went to {state.level_db}.", (("level", str(state.level_db)),))
+
+
+LONG = Experiment("long", "Long", "How long?", Tape, count_to_the_level, draw)
+
+
+def test_long_work_tells_how_far_it_is_and_ends_in_a_result():
+    model = Model(LONG)
+    parts = []
+    model.observe(lambda change: parts.append(change["new"]), "progress")
+    model.change(level_db=-30)
+    assert model.result.text == "It went to -30."
+    assert parts == [step / 40 for step in range(10)] + [1.0]
+
+
+def test_long_work_that_is_stopped_leaves_the_last_whole_result():
+    model = Model(LONG)
+    model.observe(lambda change: model.stop() if 0.3 < change["new"] < 0.9 else None, "progress")
+    before = model.outcome
+    model.move({"level_db": 18})
+    assert model.outcome is before and model.refused.startswith("Stopped") and model.progress == 1
+    model.move({"level_db": 3})
+    assert model.state.level_db == -34 and model.refused == ""
 
 
 # -- scene ----------------------------------------------------------------------------------------------
@@ -248,6 +280,32 @@ def test_the_view_links_and_does_nothing_else():
     assert frame.text.startswith("Not taken: ") and frame.values["words"] == "Gulls"
     bench._told(frame, {"kind": "reset"}, [])
     assert frame.values["words"] == "Wind" and frame.changed == "" and frame.text == "It says Wind."
+
+
+def test_of_long_work_asked_for_meanwhile_only_the_latest_is_done():
+    """The first task holds until the third is asked for; the page hears of progress, and of the last result."""
+    from kit.bench.frame import Bench
+
+    going, may_go_on, asked = threading.Event(), threading.Event(), []
+
+    def find(state):
+        asked.append(state.level_db)
+        if state.level_db == -20:
+            going.set()
+            yield 0.5
+            may_go_on.wait(30)
+        yield 0.9
+        return Result(f"It went to {state.level_db}.", (("level", str(state.level_db)),))
+
+    bench = Bench(Model(Experiment("long", "Long", "How long?", Tape, find, draw)))
+    frame = bench.frame
+    frame.values = {**frame.values, "level_db": 10}
+    assert going.wait(30)
+    frame.values = {**frame.values, "level_db": 11}
+    frame.values = {**frame.values, "level_db": 12}
+    may_go_on.set()
+    bench._worker.wait(30)
+    assert asked == [-6, -20, -16] and frame.text == "It went to -16." and frame.progress == 1
 
 
 def test_messages_the_page_does_not_send_are_passed_over():

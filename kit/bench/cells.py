@@ -114,10 +114,14 @@ def _in_words(state, data, written, wrong, read, crossings, spare):
         words += "but no sync mark, so it does not know where the bits begin and reads nothing."
     else:
         words += f"measures the time between them, and reads “{_readable(FORMAT.frame.to_bytes(read)[0])}”: "
-        words += f"{wrong.sum()} of {len(written)} bits are wrong." if wrong.any() else "every bit is right."
+        words += _wrong_in_words(wrong) if wrong.any() else "every bit is right."
     if wrong.any() and spare < 1.5:
         words += f" With {spare:.1f} samples to the shortest half-cycle, edges fall between the samples and are lost."
     return words
+
+
+def _wrong_in_words(wrong):
+    return f"{wrong.sum()} of {len(wrong)} bits are wrong; in the picture they are hatched."
 
 
 def _readable(data):

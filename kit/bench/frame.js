@@ -58,6 +58,19 @@ function makePicture(model) {
   return { box, show, close() { scope.close(); if (url) URL.revokeObjectURL(url); } };
 }
 
+// Long work: how far it is, and a way to stop it.
+function makeProgress(model) {
+  const box = element("div", { class: "kitb-progress" });
+  const bar = element("progress", { max: 1, "aria-label": "Work done" });
+  const stop = element("button", { type: "button" }, "Stop");
+  stop.addEventListener("click", () => model.send({ kind: "stop" }));
+  box.append(bar, stop);
+  const show = () => { bar.value = model.get("progress"); box.hidden = model.get("progress") >= 1; };
+  model.on("change:progress", show);
+  show();
+  return { box, close() { model.off("change:progress", show); } };
+}
+
 function render({ model, el }) {
   const frame = element("section", { class: "kitb", "data-bench": model.get("name") });
   frame.setAttribute("aria-label", model.get("title"));
@@ -73,11 +86,12 @@ function render({ model, el }) {
   const reset = element("button", { type: "button", class: "kitb-reset" }, "Reset");
   reset.addEventListener("click", () => model.send({ kind: "reset" }));
   const player = model.get("sounds") ? makePlayer(model) : null;
+  const progress = makeProgress(model);
 
   const left = element("div", { class: "kitb-left" });
   const buttons = element("div", { class: "kitb-buttons" });
   buttons.append(reset, ...(player ? [player.box] : []));
-  left.append(controls.box, buttons);
+  left.append(controls.box, buttons, progress.box);
   const right = element("div", { class: "kitb-right" });
   right.append(picture.box, figures, result, changed);
   const columns = element("div", { class: "kitb-columns" });
@@ -102,6 +116,7 @@ function render({ model, el }) {
     model.off("change:seq", showAll);
     picture.close();
     player?.close();
+    progress.close();
   };
 }
 

@@ -1,6 +1,7 @@
 """The frame: a model in a notebook. It links, and does nothing else; what is drawn and said comes from the model."""
 
 import html
+import inspect
 from pathlib import Path
 
 import anywidget
@@ -10,6 +11,7 @@ from ..player import play
 from ..shown import Shown
 from .fields import fields_of
 from .still import still
+from .worker import Worker
 
 __all__ = ["Bench", "Frame"]
 
@@ -23,7 +25,8 @@ class Frame(anywidget.AnyWidget):
     """What goes between Python and the page; see `frame.js` for the other end.
 
     The page sends `values` (positions of the controls, by name) with the number of the `gesture`, and messages
-    ``{"kind": "reset" | "listen" | "pick"}``. Python sends everything else, and counts up `seq` when it is whole.
+    ``{"kind": "reset" | "listen" | "pick" | "stop"}``. Python sends everything else, and counts up `seq` when it
+    is whole.
     """
 
     _esm = SCRIPT
@@ -45,6 +48,7 @@ class Frame(anywidget.AnyWidget):
     changed = traitlets.Unicode().tag(sync=True)
     wav = traitlets.Bytes().tag(sync=True)
     heard = traitlets.Unicode().tag(sync=True)
+    progress = traitlets.Float(1.0).tag(sync=True)
     seq = traitlets.Int().tag(sync=True)
 
 
@@ -79,11 +83,13 @@ class Bench:
             sounds=experiment.sound is not None,
             values=_positions(model.state),
         )
+        self._worker = Worker(model.stop) if inspect.isgeneratorfunction(experiment.find) else None
         self._show()
         self.frame.observe(self._moved, "values")
         self.frame.on_msg(self._told)
         model.observe(self._show, "outcome")
         model.observe(self._show, "refused")
+        model.observe(self._go_on, "progress")
 
     def still(self):
         """The present picture with its text, as a `Shown`."""
@@ -140,16 +146,29 @@ class Bench:
         now = _positions(self.model.state)
         moved = {name: place for name, place in change["new"].items() if now.get(name) != place}
         if moved:
-            self.model.move(moved, self.frame.gesture)
+            gesture = self.frame.gesture
+            self._do(lambda: self.model.move(moved, gesture))
 
     def _told(self, _, message, buffers):
         kind = message.get("kind") if isinstance(message, dict) else None
         if kind == "reset":
-            self.model.reset()
+            self._do(self.model.reset)
+        elif kind == "stop":
+            self.model.stop()
         elif kind == "listen":
             self._listen()
         elif kind == "pick":
-            self.model.pick(message["pane"], message["x"])
+            self._do(lambda: self.model.pick(message["pane"], message["x"]))
+
+    def _do(self, task):
+        """At once, or beside the kernel's thread if it may take long."""
+        if self._worker is None:
+            task()
+        else:
+            self._worker.do(task)
+
+    def _go_on(self, change):
+        self.frame.progress = change["new"]
 
     def _listen(self):
         sound = self.model.sound()

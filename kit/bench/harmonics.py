@@ -103,8 +103,8 @@ def _passing_count(passed, sizes):
 
 def _in_words(state, passed, sizes, wave, error):
     count, kept = state.sines, _passing_count(passed, sizes)
-    built = "one sine" if count == 1 else f"{count} sines"
-    words = f"{built[0].upper()}{built[1:]} make a wave that differs from the square wave by {error:.1f} %. "
+    built = "One sine, filtered, makes" if count == 1 else f"{count} sines, filtered, make"
+    words = f"{built} a wave that differs from the square wave by {error:.1f} %. "
     if kept == count:
         words += "The filter lets through at least half of each sine. "
     elif kept:

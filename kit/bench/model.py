@@ -1,6 +1,7 @@
 """An experiment and its model: a pure function, and what remembers its state. No widget is needed to use them."""
 
 import dataclasses
+import inspect
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ import traitlets
 from ..errors import KitError, SettingError
 from .fields import fields_of
 
-__all__ = ["Experiment", "Model", "Outcome", "Result", "what_changed"]
+__all__ = ["Experiment", "Model", "Outcome", "Result", "Stopped", "what_changed"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +41,8 @@ class Experiment:
     state : type
         A frozen dataclass that inherits from `kit.bench.fields.State`.
     find : callable
-        state -> `Result`.
+        state -> `Result`. One that may take longer than 0.3 s is a generator function: it yields the part that is
+        done, 0 to 1, several times a second, and returns the result; it can then be stopped at each yield.
     draw : callable
         state, result -> `kit.bench.scene.Scene`, or a `kit.shown.Shown` where a real figure is wanted.
     sound : callable or None
@@ -58,6 +60,10 @@ class Experiment:
     draw: Callable
     sound: Callable | None = None
     pick: Callable | None = None
+
+
+class Stopped(KitError):
+    """Long work was stopped before it had a result."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,17 +100,22 @@ class Model(traitlets.HasTraits):
         The present one; observe it to be told of a new one.
     refused : str
         Why the last change was not made, one line; "" if it was.
+    progress : float
+        Part of long work that is done; 1 when there is none.
     """
 
     outcome = traitlets.Instance(Outcome)
     refused = traitlets.Unicode("")
+    progress = traitlets.Float(1.0)
 
     def __init__(self, experiment, start=None, state=None):
         self.experiment = experiment
         self.start = experiment.state() if start is None else start
         now = self.start if state is None else state
         self._before = self._gesture = None
-        super().__init__(outcome=Outcome(now, experiment.find(now)))
+        self._stopping = False
+        super().__init__()
+        self.outcome = Outcome(now, self._found(now))
 
     @property
     def state(self):
@@ -135,7 +146,8 @@ class Model(traitlets.HasTraits):
         unknown = [name for name in values if name not in known]
         if unknown:
             raise SettingError(f"settings must be among {', '.join(known)}, got {unknown[0]!r}: choose one of these")
-        self._go_to(dataclasses.replace(self.state, **values), gesture)
+        same = None if gesture is None else (gesture, tuple(values))
+        self._go_to(dataclasses.replace(self.state, **values), same)
 
     def move(self, positions, gesture=None):
         """As `change`, but by positions as a browser sends them; a refusal is kept in `refused`, not raised."""
@@ -144,6 +156,8 @@ class Model(traitlets.HasTraits):
             values = {name: fields[name].at(place) for name, place in dict(positions).items() if name in fields}
             self.change(gesture, **values)
             self.refused = ""
+        except Stopped:
+            self.refused = "Stopped: what is shown is the last whole result."
         except (KitError, TypeError, ValueError) as error:
             self.refused = f"Not taken: {error}"
 
@@ -156,7 +170,11 @@ class Model(traitlets.HasTraits):
         """Back to where it began, and no history."""
         self._before = self._gesture = None
         self.refused = ""
-        self.outcome = Outcome(self.start, self.experiment.find(self.start))
+        self.outcome = Outcome(self.start, self._found(self.start))
+
+    def stop(self):
+        """Stop long work at its next step; from another thread, as the work keeps its own busy."""
+        self._stopping = True
 
     def sound(self):
         """The `Sound` to listen to, or None."""
@@ -168,9 +186,25 @@ class Model(traitlets.HasTraits):
             return
         same = gesture is not None and gesture == self._gesture and self._before is not None
         before = self._before if same else self.outcome
-        result = self.experiment.find(state)
+        result = self._found(state)
         self._before, self._gesture = before, gesture
         self.outcome = Outcome(state, result, what_changed(before, Outcome(state, result)))
+
+    def _found(self, state):
+        """The result, by as many steps as it takes."""
+        self._stopping = False
+        steps = self.experiment.find(state)
+        if not inspect.isgenerator(steps):
+            return steps
+        try:
+            while True:
+                self.progress = min(float(next(steps)), 0.999)
+                if self._stopping:
+                    raise Stopped("stopped before there was a result")
+        except StopIteration as end:
+            return end.value
+        finally:
+            self.progress = 1.0
 
 
 def what_changed(before, after):

@@ -211,6 +211,21 @@ def test_pointing_at_the_sweep_chooses_a_level(benches):
     bench.reset()
 
 
+def test_long_work_shows_how_far_it_is_and_stops_when_asked(benches):
+    bench = Touched(benches, "long")
+    bar, stop = bench.frame.get_by_label("Work done"), bench.frame.get_by_role("button", name="Stop")
+    assert not bar.is_visible()
+    bench.frame.get_by_label("Steps", exact=True).focus()
+    benches.keyboard.press("End")
+    bar.wait_for()
+    benches.wait_for_function("document.querySelector('section[data-bench=long] progress').value > 0.003")
+    bench.after(stop.click)
+    assert not bar.is_visible() and bench.text.startswith("Stopped")
+    assert bench.frame.get_by_label("Steps", exact=True).get_attribute("aria-valuetext") == "0"
+    bench.reset()
+    assert bench.text == "0 steps."
+
+
 def test_a_bench_fits_a_narrow_page(benches):
     """At 320 pixels and less, as at 400 % enlargement, nothing sticks out at the side."""
     bench = Touched(benches, "cells")
