@@ -15,6 +15,7 @@ from .clockedcells import read_cells
 from .errors import SettingError
 from .likelyrows import LikelyRows
 from .patterns import Branch, PatternCode, checked_cell_units
+from .tones import levelled
 
 __all__ = ["TONE_PAIRS", "TonePair"]
 
@@ -27,6 +28,7 @@ WINDOW = 0.7  # cells in which the tone is told to find where it changes
 MOST_LEVEL = 2.0
 # How high the tone is, as levels: the state is the bit before.
 LEVELS = tuple(Branch(level, bit, () if bit == level else (0.0,), bit) for level in (0, 1) for bit in (0, 1))
+LIKE = 0.08  # part by which half-cycles of one tone may differ from the usual ones
 STEADY = 0.01  # a tape whose speed was told to vary by less than this is taken to run evenly
 SLOWER, FASTER = 0.96, 1.04  # how much a unit may change from group to group
 LARGEST_PART = 1000  # largest denominator that is looked for
@@ -128,7 +130,8 @@ class TonePair(PatternCode):
         """Cells from the first edge on: how many half-cycles pass in each, parts of them included, tells the bit."""
         if len(edges) < 3:
             return read_cells(rows, edges, self.cell_units * unit, most)
-        even, cell = self._evened(edges, unit), self.cell_units * unit
+        level = levelled(edges) if len(edges) > 2 * GROUP else edges
+        even, cell = self._evened(level, unit), self.cell_units * unit
         area = self._area(even, cell)
         changes, wave = _kinked(even, area, *_changes(even, area, WINDOW * cell))
         found = read_cells(rows, changes, cell, most, wave)
@@ -157,15 +160,18 @@ class TonePair(PatternCode):
         for first in range(0, len(lengths) - GROUP // 2, GROUP):
             group = lengths[first : first + GROUP]
             apart = np.abs(group[:, None] / there - nominal)
+            ratio = group / nominal[apart.argmin(axis=1)]
             # Those in which one tone takes over from the other are of neither, and in the minority.
-            measured = float(np.median(group / nominal[apart.argmin(axis=1)]))
+            usual = float(np.median(ratio))
+            like = ratio[np.abs(ratio - usual) < LIKE * usual]
+            measured = float(like.mean()) if len(like) else usual
             there = min(max(measured, SLOWER * there), FASTER * there)
             middles.append(first + (len(group) + some) / 2 - 1)
             found.append(there)
         smooth = np.convolve(np.pad(found, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")
         units = np.interp(np.arange(len(halves)), middles, smooth)
         if np.ptp(units) < STEADY * unit:
-            units = np.median(units)
+            units = np.mean(units)
         return edges[0] + np.concatenate(([0.0], np.cumsum(halves * (unit / units))))
 
     @cached_property
