@@ -272,7 +272,7 @@ def _effort_lines(file):
         if note not in file.note:
             yield f"  {file.name}: {count} of {len(file.blocks)} blocks: {note}"
     if trials:
-        yield f"  {file.name}: {trials} likely readings tried against the check"
+        yield f"  {file.name}: {trials} likely reading{'s' * (trials > 1)} tried against the check"
 
 
 def _gap(pieces, k):
