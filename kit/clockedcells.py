@@ -10,14 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from .edgeclock import EdgeClock
-from .rowclock import RowClock
 
 __all__ = ["Reading", "read_cells"]
 
 POOR, STRETCH = 0.6, 8  # mean fit of so many cells below which the clock is in question
 BETTER = 0.12  # by which another clock must fit better to be taken
 SEARCHED = 16  # cells by which another clock is chosen, and cells between two searches
-FIRST, MOST_OFF = 6, 0.06  # cells by which the speed is told at first, and how far it may be from what was said
 OTHER_SPEEDS = np.array([0.97, 1.0, 1.03])
 BROKEN = 0.45  # fit below which a cell is none
 PATIENCE, MOST_BROKEN = 100, 0.1  # broken cells, and part of all, beyond which there is nothing to be read
@@ -47,7 +45,7 @@ class Reading:
         return self.fits < BROKEN
 
 
-def read_cells(rows, edges, cell, most):
+def read_cells(rows, edges, cell, most, wave=None):
     """Read cells from the first edge on.
 
     Parameters
@@ -59,6 +57,9 @@ def read_cells(rows, edges, cell, most):
         How long a cell lasts at first.
     most : int
         No more cells than this.
+    wave : tuple of ndarray of float64, shape (m,) each, optional
+        Times, and the area under the wave up to each; if there is none, the wave is +1 from the first edge on,
+        -1 from the second on, and so on.
 
     Returns
     -------
@@ -66,27 +67,28 @@ def read_cells(rows, edges, cell, most):
     """
     if len(edges) < 2 or most < 1:
         return Reading(np.zeros(0, np.uint8), np.zeros(0), np.zeros(0), np.array(edges[:1], dtype=float))
-    reader = _Reader(rows, edges, cell)
+    reader = _Reader(rows, edges, cell, wave)
     while not reader.gave_up and reader.advance(most):
         pass
     return reader.reading()
 
 
+def two_levels(edges):
+    """A wave of two levels: its edges, and the area under it up to each."""
+    halves = np.diff(edges)
+    return edges, np.concatenate(([0.0], np.cumsum(halves * (1.0 - 2.0 * (np.arange(len(halves)) % 2)))))
+
+
 class _Reader:
     """The cells so far, and the clock that says where the next one begins."""
 
-    def __init__(self, rows, edges, cell):
+    def __init__(self, rows, edges, cell, wave):
         self.rows, self.edges = rows, edges
-        halves = np.diff(edges)
-        signs = 1.0 - 2.0 * (np.arange(len(halves)) % 2)
-        self.area = np.concatenate(([0.0], np.cumsum(halves * signs)))
-        kind = EdgeClock if rows.step else RowClock
-        self.clock = kind(rows, edges, cell, self.row)
+        self.times, self.area = two_levels(edges) if wave is None else wave
+        self.clock = EdgeClock(rows, edges, cell, self.row)
         self.ways = rows.at_first()
-        self.count = self.searched = self.broken = 0
+        self.count = self.rested = self.broken = 0  # before cell `rested` the clock is not looked for again
         self.parts = []  # bits, margins, fits and times of each piece
-        if not rows.step:
-            self._search(min(FIRST, max(1, self.clock.whole())))
 
     @property
     def gave_up(self):
@@ -101,7 +103,7 @@ class _Reader:
         borders, row, sure = self.clock.ahead(left)
         poor = self._first_poor(row.fits[:sure])
         if poor == 0:
-            self.searched = self.count
+            self.rested = self.count + SEARCHED
             if self._search(min(SEARCHED, left)):
                 borders, row, sure = self.clock.ahead(left)
             poor = self._first_poor(row.fits[:sure])
@@ -118,12 +120,12 @@ class _Reader:
     def _grid(self, begins, cells):
         """The wave in parts of cells, shape (..., parts)."""
         times = begins[..., None] + cells[..., None] * self.rows.breaks
-        return np.diff(np.interp(times, self.edges, self.area), axis=-1) / cells[..., None]
+        return np.diff(np.interp(times, self.times, self.area), axis=-1) / cells[..., None]
 
     def _first_poor(self, fits):
-        """The first cell with which a stretch begins that fits badly, if the clock was not looked for just before."""
-        first = max(0, self.searched + SEARCHED - self.count) if self.searched or self.count else 0
-        if len(fits) - first < STRETCH or (self.searched == self.count > 0 and first == 0):
+        """The first cell with which a stretch begins that fits badly, if the clock was not looked for near there."""
+        first = max(0, self.rested - self.count)
+        if len(fits) - first < STRETCH:
             return None
         total = np.concatenate(([0.0], np.cumsum(fits)))
         means = (total[STRETCH:] - total[:-STRETCH]) / STRETCH
@@ -132,19 +134,15 @@ class _Reader:
 
     def _search(self, ahead):
         """Take another clock, if one fits clearly better: one of another speed, or later one that has slipped."""
-        begin, cell, finest = self.clock.begin, self.clock.cell, 0.25 * self.rows.shortest
-        slips, speeds = np.append(np.arange(-0.5, 0.5, finest), 0.0), OTHER_SPEEDS
-        if self.count == 0:
-            # The first edge is where it begins; the leader may have told the speed wrong.
-            slips, speeds = np.zeros(1), 1 + np.arange(-MOST_OFF, MOST_OFF, min(finest / ahead, 0.02))
-            speeds = np.append(speeds, 1.0)
-        slip, speed = (part.ravel() for part in np.meshgrid(slips, speeds))
+        begin, cell = self.clock.begin, self.clock.cell
+        slips = np.arange(-0.5, 0.5, 0.25 * self.rows.shortest) if self.count else np.zeros(0)
+        slip, speed = (part.ravel() for part in np.meshgrid(np.append(slips, 0.0), OTHER_SPEEDS))
         begins, cells = begin + slip * cell, speed * cell
         places = begins[:, None] + cells[:, None] * np.arange(ahead)
         worths = self.rows.worths(self._grid(places, np.repeat(cells[:, None], ahead, axis=1)), self.count)
         scores = self.rows.score(self.ways, worths) / ahead
         now, best = int(np.flatnonzero((slip == 0) & (speed == 1))[0]), int(np.argmax(scores))
-        if scores[best] <= scores[now] + (BETTER if self.count else 0.0):
+        if scores[best] <= scores[now] + BETTER:
             return False
         self.clock.set(float(begins[best]), float(cells[best]))
         return True

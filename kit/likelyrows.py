@@ -7,16 +7,21 @@ along it once with the best way to each place (Viterbi), and back again; what th
 is short of it is the margin of a bit.
 """
 
+import math
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
-__all__ = ["Branch", "LikelyRows", "Row"]
+from .errors import SettingError
 
-FEW = 4  # places up to which plain numbers are quicker than arrays
+__all__ = ["Branch", "LikelyRows", "Row", "shortest_interval"]
+
+FEW = 16  # places up to which plain numbers are quicker than arrays
 SPREAD = 3.0  # cells in which the wave makes up for any place it was taken to be at
 HORIZON = 12  # cells after a bit that are counted for what its margin would be at best
 NEVER = -1e9
+FINEST = 128  # most places for edges in a cell
 PLACES = 9  # decimals to which parts of a cell are the same
 
 
@@ -58,7 +63,8 @@ class Row:
     margins : ndarray of float64, shape (cells,)
         How far the best row with the other bit is behind; 1 is as far as in a perfect wave, 0 not at all.
     fits : ndarray of float64, shape (cells,)
-        How much of each cell agrees with its branch, less how much does not: 1 is all.
+        How much of each cell agrees with its branch, less how much does not: 1 is all. More than all, which a
+        wave of more than two levels can do, is as bad as less.
     ways : list of ndarray or of list, shape (places,)
         The worth of the best way to each place, before each cell and after the last.
     """
@@ -81,6 +87,8 @@ class LikelyRows:
         ends there, or, for those who read backwards, the cells end.
     lead : sequence of int
         Bits that are known to come first.
+    signs : sequence of int, optional
+        The sign of the wave in each state, where that is known and the first cell need not begin with an edge.
 
     Attributes
     ----------
@@ -91,15 +99,14 @@ class LikelyRows:
     shortest : float
         Least time between two edges, as a part of a cell.
     step : float
-        Part of a cell between places for edges, if these lie at equal steps, no shorter than `shortest` by much;
-        else 0.
+        Part of a cell of which all places for edges are multiples.
     after_gap : list of float
         Where the first edge may be after more than a cell's time without any, as a part of its cell.
     """
 
-    def __init__(self, table, starts, lead=()):
+    def __init__(self, table, starts, lead=(), signs=None):
         self.lead = tuple(lead)
-        signed, first = _signed(table, starts, self.lead)
+        signed, first = _signed(table, starts, self.lead, signs)
         places = sorted({place for before, _, after in signed for place in (before, after)})
         number = {place: k for k, place in enumerate(places)}
         self.places = len(places)
@@ -112,8 +119,8 @@ class LikelyRows:
         self.widths = np.diff(self.breaks)
         self.patterns = np.array([_pattern(before[1], branch, self.breaks) for before, branch, _ in signed])
         self.edges = _padded([branch.edges for _, branch, _ in signed])
-        self.shortest = _shortest(table)
-        self.step = _step(self.breaks, self.shortest)
+        self.shortest = shortest_interval(table)
+        self.step = _step(self.breaks)
         self.after_gap = _after_gap(table)
         self._into, self._out_of = _by(self.target, self.places), _by(self.source, self.places)
         self._plain = [
@@ -175,7 +182,7 @@ class LikelyRows:
         margins = np.clip(np.abs(ones - zeros) / self._apart[left], 0, 1)
         branches = total.argmax(axis=1)
         fits = worths[np.arange(len(worths)), branches]
-        fits = np.where(self.silent[branches], 1.0, fits)
+        fits = np.where(self.silent[branches], 1.0, np.minimum(fits, 2 - fits))
         return Row(branches, self.bits[branches], margins, fits, there)
 
     def score(self, ways, worths):
@@ -249,7 +256,7 @@ class LikelyRows:
         return apart
 
 
-def _signed(table, starts, lead):
+def _signed(table, starts, lead, signs):
     """Branches between places, a place being a state and the sign before its cell; and which may come first.
 
     The sign is +1 from the first edge on, so a first cell with an edge at its border finds -1 before it.
@@ -268,7 +275,7 @@ def _signed(table, starts, lead):
     firsts = []
     for branch in table:
         if branch.before in starts and (not lead or branch.bit == lead[0]):
-            sign = -1 if 0.0 in branch.edges else 1
+            sign = (-1 if 0.0 in branch.edges else 1) if signs is None else signs[branch.before]
             firsts.append(((branch.before, sign), branch))
             meet((branch.before, sign))
     while open_places:
@@ -301,7 +308,7 @@ def _by(ends, places):
     return np.array([[*row, *[len(ends)] * (most - len(row))] for row in rows])
 
 
-def _shortest(table):
+def shortest_interval(table):
     """Least time between two edges, in cells."""
     inside = [b - a for branch in table for a, b in zip(branch.edges, branch.edges[1:], strict=False)]
     across = [
@@ -313,11 +320,16 @@ def _shortest(table):
     return min([gap for gap in (*inside, *across) if gap > 1e-6], default=1.0)
 
 
-def _step(breaks, shortest):
-    """The step at which places for edges lie, or 0 if they lie otherwise."""
-    widths = np.diff(breaks)
-    step = float(widths.mean())
-    return step if np.ptp(widths) < 1e-6 and step > 0.4 * shortest else 0.0
+def _step(breaks):
+    """The part of a cell of which all places for edges are multiples."""
+    parts = [Fraction(float(place)).limit_denominator(FINEST) for place in breaks]
+    finest = math.lcm(*(part.denominator for part in parts))
+    if finest > FINEST or max(abs(float(part) - place) for part, place in zip(parts, breaks, strict=True)) > 1e-6:
+        raise SettingError(
+            f"edges of a cell code must lie at multiples of 1/{FINEST} of a cell or of a larger part of it, "
+            f"got {breaks.tolist()}: choose other places"
+        )
+    return 1 / finest
 
 
 def _after_gap(table):

@@ -65,9 +65,12 @@ class OnOffTone(PatternCode):
 
     Examples
     --------
-    >>> OnOffTone(cycles=1).encode([1, 0, 1]).tolist()
+    >>> OnOffTone(cycles=1).encode([0]).tolist()  # between two ones that are added
     [0.5, 1.5, 0.5, 0.5]
     """
+
+    lead_bits: ClassVar[tuple] = (1,)
+    tail_bits: ClassVar[tuple] = (1,)
 
     cycles: int = 4
     cell_units: float = 1.0

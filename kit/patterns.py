@@ -17,7 +17,7 @@ from .likelyrows import Branch, LikelyRows
 __all__ = ["Branch", "PatternCode"]
 
 ROOM = 1.12  # how much faster than at its start the tape may run
-TOO_LATE = 0.4  # part of the shortest interval: an edge nearer to the end gives way to the edge that ends all
+ANY_NUMBER = 1 << 40
 MORE_EDGES = 1.5  # edges that may come for one that is expected: crackle
 
 
@@ -60,8 +60,8 @@ class PatternCode(CellCode):
             state = branch.after
         if not bits:
             return np.zeros(0)
-        places = [place for place in places if 0 < place < len(bits) - TOO_LATE * self._rows.shortest]
-        return np.diff(np.array([0.0, *places, len(bits)])) * self.cell_units
+        begun = places[:1] == [0.0]
+        return np.diff(np.array([0.0, *places[begun:], len(bits)])) * self.cell_units
 
     @cached_property
     def _branch(self):
@@ -102,10 +102,14 @@ class PatternCode(CellCode):
         cells = self._decode(self._rows_back, back, unit, most, len(self.tail_bits), len(self.lead_bits))
         return replace(cells, times=edges[-1] - cells.times) if len(edges) else cells
 
+    def _read(self, rows, edges, unit, most):
+        """Cells from the first edge on, those included that `encode` adds."""
+        return read_cells(rows, edges, self.cell_units * unit, most)
+
     def _decode(self, rows, edges, unit, most, before, behind):
         if most is not None:
             edges = edges[: int(MORE_EDGES * self.most_edges(most + 1)) + 1]
-        found = read_cells(rows, edges, self.cell_units * unit, len(edges) * 64 if most is None else most + before)
+        found = self._read(rows, edges, unit, ANY_NUMBER if most is None else most + before)
         stop = max(before, len(found.bits) - (behind if most is None else 0))
         kept = slice(before, stop)
         return Cells(
