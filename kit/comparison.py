@@ -18,7 +18,7 @@ from .smoothing import Conditioner
 from .tones import TwoTones
 from .waves import EdgeFinder, Renderer
 
-__all__ = ["CODES", "Condition", "conditions", "drawn", "unit_s", "words_wrong"]
+__all__ = ["CODES", "Condition", "Lost", "conditions", "drawn", "fact_rows", "unit_s", "words_wrong"]
 
 CODES = {
     "raw levels": RawLevels(),
@@ -33,7 +33,10 @@ CODES = {
 LEAD_CELLS, TAIL_CELLS = 8, 4  # mean cells in which a steady tone sounds before a word, and after
 LEAD_CYCLE = 2.0  # mean cells in one cycle of that tone
 HYSTERESIS = 0.1
-SHORTEST_WORD, LONGEST_WORD = 8, 4096
+LEVEL_CELLS = 16  # mean cells over which the level is taken
+SOME_NOISE_DB = 20  # Eb/N0 at which every code reads, but where nothing sounds, something is heard
+EDGE_BITS = 8  # random bits at either end of a word that is blank else
+SHORTEST_WORD, LONGEST_WORD = 17, 4096
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,8 @@ class Condition:
         How much faster the tape runs than the reader is told.
     wow_percent : float
         Peak of a slow change of speed, once a second.
+    blank : bool
+        True if most of each word is zeros, as a blank part of a picture is; else its bits are random.
     """
 
     eb_n0_db: float = float("inf")
@@ -59,6 +64,7 @@ class Condition:
     low_pass_hz: float = float("inf")
     speed_percent: float = 0.0
     wow_percent: float = 0.0
+    blank: bool = False
 
     def __post_init__(self):
         for name, low in (("coupling_hz", 0), ("low_pass_hz", 1), ("wow_percent", 0), ("speed_percent", -90)):
@@ -77,12 +83,19 @@ def conditions():
     -------
     dict of str to list of (str, Condition)
     """
+    some = {"eb_n0_db": SOME_NOISE_DB}
     return {
-        "noise": [(f"Eb/N0 {db} dB", Condition(eb_n0_db=db)) for db in (20, 17, 14, 11)],
-        "coupling": [(f"coupled at {hz} Hz", Condition(coupling_hz=hz)) for hz in (10, 50, 200, 500)],
-        "speed": [(f"{part:+d} % unknown", Condition(speed_percent=part)) for part in (1, 3, 6)]
-        + [(f"wow of {part} %", Condition(wow_percent=part)) for part in (2, 8)],
-        "low-pass": [(f"up to {hz} Hz", Condition(low_pass_hz=hz)) for hz in (4000, 2000, 1000, 600)],
+        "noise": [(f"noise at {db} dB", Condition(eb_n0_db=db)) for db in (20, 17, 14, 11)],
+        "coupling": [
+            (f"{what}, coupled at {hz} Hz", Condition(**some, coupling_hz=hz, blank=blank))
+            for what, blank in (("random bits", False), ("mostly zeros", True))
+            for hz in (10, 50, 200)
+        ],
+        "speed": [
+            (f"mostly zeros, {part:+d} % unknown", Condition(speed_percent=part, blank=True)) for part in (1, 3, 6)
+        ]
+        + [(f"mostly zeros, wow of {part} %", Condition(wow_percent=part, blank=True)) for part in (2, 8)],
+        "low-pass": [(f"nothing above {hz} Hz", Condition(**some, low_pass_hz=hz)) for hz in (4000, 2000, 1000, 600)],
     }
 
 
@@ -91,6 +104,30 @@ def unit_s(code, bits_per_second):
     if not 0 < bits_per_second < float("inf"):
         raise SettingError(f"bits_per_second must be above 0, got {bits_per_second!r} bit/s")
     return 2 / (bits_per_second * (code.shortest_units + code.longest_units))
+
+
+def fact_rows(bits_per_second=1200):
+    """What each code asks of a recorder at a mean bit rate: a list of dict, one for each of `CODES`.
+
+    Frequencies are in Hz, times in bits; the band holds three quarters of the power of random bits.
+    """
+    rows = []
+    for name, code in CODES.items():
+        found = facts(code)
+        hz = 1 / unit_s(code, bits_per_second)
+        low, high = found.band()
+        rows.append(
+            {
+                "code": name,
+                "bits_per_cycle": round(found.bits_per_cycle, 3),
+                "highest_cycle_hz": round(found.highest_cycle_hz * hz),
+                "band_hz": (round(low * hz), round(high * hz)),
+                "edges_per_bit": round(found.edges_per_bit, 3),
+                "longest_gap_bits": round(found.longest_gap_units / found.mean_units, 3),
+                "largest_mean_level": round(found.largest_mean_level, 3),
+            }
+        )
+    return rows
 
 
 def drawn(code, bits, bits_per_second, rate, peak=0.5):
@@ -149,7 +186,7 @@ class Lost:
         object.__setattr__(self, "part", self.wrong / self.words)
 
 
-def words_wrong(code, condition, *, words=50, word_bits=64, bits_per_second=1200, rate=48_000, seed=0, text=None):
+def words_wrong(code, condition, *, words=50, word_bits=64, bits_per_second=1200, rate=48_000, seed=0):
     """Send words in a code under a condition, and count those that come back wrong.
 
     Parameters
@@ -164,8 +201,6 @@ def words_wrong(code, condition, *, words=50, word_bits=64, bits_per_second=1200
         Samples per second.
     seed : int
         Of the words and the noise.
-    text : array_like of int, optional
-        Bits that every word holds, in place of random ones.
 
     Returns
     -------
@@ -176,7 +211,9 @@ def words_wrong(code, condition, *, words=50, word_bits=64, bits_per_second=1200
             f"there must be 1 word or more of {SHORTEST_WORD} to {LONGEST_WORD} bits, got {words!r} of {word_bits!r}"
         )
     rng = np.random.default_rng(seed)
-    sent = rng.integers(0, 2, (words, word_bits)).astype(np.uint8) if text is None else [np.asarray(text)] * words
+    sent = rng.integers(0, 2, (words, word_bits)).astype(np.uint8)
+    if condition.blank:
+        sent[:, EDGE_BITS:-EDGE_BITS] = 0
     halves, starts = _written(code, sent, bits_per_second)
     samples, starts = _through(halves, starts, condition, bits_per_second, rate, rng)
     unit = unit_s(code, bits_per_second)
@@ -223,7 +260,7 @@ def _edges(samples, rate, code, unit, condition):
     shortest = 2 * facts(code).shortest_gap_units * unit * rate
     if np.isfinite(condition.eb_n0_db):
         smoother = Conditioner(max(1, int(shortest / 2)))
-        finder = EdgeFinder(HYSTERESIS, max(256, round(4 * shortest)))
+        finder = EdgeFinder(HYSTERESIS, round(LEVEL_CELLS * rate * unit * facts(code).mean_units))
         wave = np.concatenate((smoother.feed(samples), smoother.feed(np.zeros(smoother.reach))))[smoother.reach :]
     else:
         finder, wave = EdgeFinder(), samples
