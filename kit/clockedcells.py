@@ -115,7 +115,7 @@ class _Reader:
     def row(self, borders):
         """The likeliest row of the next cells, which begin and end at these times."""
         grid = self._grid(borders[:-1], np.diff(borders))
-        return self.rows.best(self.ways, self.rows.worths(grid, self.count))
+        return self.rows.best(self.ways, self.rows.worths(grid, self.count), grid.sum(axis=-1))
 
     def _grid(self, begins, cells):
         """The wave in parts of cells, shape (..., parts)."""

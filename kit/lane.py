@@ -41,7 +41,7 @@ class Lane:
 
     def __init__(self, formats, rate, ear=None, side="mono"):
         self.formats = list(formats)
-        self.leader, self.code = self.formats[0].leader, self.formats[0].code
+        self.leader, self.codes = self.formats[0].leader, tuple({format.code: None for format in self.formats})
         self.rate = rate
         self.ear = ear or Ear()
         self.side = side
@@ -109,7 +109,7 @@ class Lane:
     def _search(self):
         ready = len(self._edges) - 2
         if ready > self._searched:
-            self._starts += self._likely(self.leader.find(self._edges, self.code, self._searched, ready))
+            self._starts += self._likely(self.leader.find(self._edges, self.codes, self._searched, ready))
             self._searched = ready
 
     def _likely(self, groups):
@@ -188,7 +188,7 @@ class Lane:
         stop = min(stop + TAIL_EDGES, len(self._edges))
         times = -self._edges[:stop][::-1]
         whole, rest, first = [], [], 0
-        starts = self._likely(self.leader.find(times, self.code))
+        starts = self._likely(self.leader.find(times, self.codes))
         for group in starts:
             if group[0].index < first:
                 continue

@@ -15,13 +15,14 @@ import numpy as np
 
 from .errors import SettingError
 
-__all__ = ["Branch", "LikelyRows", "Row", "shortest_interval"]
+__all__ = ["Branch", "LikelyRows", "Row", "intervals"]
 
 FEW = 16  # places up to which plain numbers are quicker than arrays
 SPREAD = 3.0  # cells in which the wave makes up for any place it was taken to be at
 HORIZON = 12  # cells after a bit that are counted for what its margin would be at best
 NEVER = -1e9
 FINEST = 128  # most places for edges in a cell
+LONGEST = 8  # cells without an edge beyond which intervals are not listed
 PLACES = 9  # decimals to which parts of a cell are the same
 
 
@@ -64,7 +65,7 @@ class Row:
         How far the best row with the other bit is behind; 1 is as far as in a perfect wave, 0 not at all.
     fits : ndarray of float64, shape (cells,)
         How much of each cell agrees with its branch, less how much does not: 1 is all. More than all, which a
-        wave of more than two levels can do, is as bad as less.
+        wave of more than two levels can do, is as bad as less. Where nothing need sound, a level held is all.
     ways : list of ndarray or of list, shape (places,)
         The worth of the best way to each place, before each cell and after the last.
     """
@@ -119,7 +120,7 @@ class LikelyRows:
         self.widths = np.diff(self.breaks)
         self.patterns = np.array([_pattern(before[1], branch, self.breaks) for before, branch, _ in signed])
         self.edges = _padded([branch.edges for _, branch, _ in signed])
-        self.shortest = shortest_interval(table)
+        self.shortest = intervals(table)[0]
         self.step = _step(self.breaks)
         self.after_gap = _after_gap(table)
         self._into, self._out_of = _by(self.target, self.places), _by(self.source, self.places)
@@ -160,7 +161,7 @@ class LikelyRows:
                 worths[..., 0, ~self.first] = NEVER
         return worths
 
-    def best(self, ways, worths):
+    def best(self, ways, worths, levels):
         """The likeliest row of cells.
 
         Parameters
@@ -168,6 +169,8 @@ class LikelyRows:
         ways : ndarray of float64, shape (places,)
             The worth of the best way to each place before the first cell.
         worths : ndarray of float64, shape (cells, branches)
+        levels : ndarray of float64, shape (cells,)
+            Mean level of the wave in each cell.
 
         Returns
         -------
@@ -182,7 +185,7 @@ class LikelyRows:
         margins = np.clip(np.abs(ones - zeros) / self._apart[left], 0, 1)
         branches = total.argmax(axis=1)
         fits = worths[np.arange(len(worths)), branches]
-        fits = np.where(self.silent[branches], 1.0, np.minimum(fits, 2 - fits))
+        fits = np.where(self.silent[branches], np.abs(levels), np.minimum(fits, 2 - fits))
         return Row(branches, self.bits[branches], margins, fits, there)
 
     def score(self, ways, worths):
@@ -308,16 +311,28 @@ def _by(ends, places):
     return np.array([[*row, *[len(ends)] * (most - len(row))] for row in rows])
 
 
-def shortest_interval(table):
-    """Least time between two edges, in cells."""
-    inside = [b - a for branch in table for a, b in zip(branch.edges, branch.edges[1:], strict=False)]
-    across = [
-        1 + two.edges[0] - one.edges[-1]
-        for one in table
-        for two in table
-        if one.edges and two.edges and one.after == two.before
-    ]
-    return min([gap for gap in (*inside, *across) if gap > 1e-6], default=1.0)
+def intervals(table):
+    """Times between one edge and the next that a table of branches allows, in cells, rising.
+
+    Returns
+    -------
+    list of float
+        Those of up to so many cells; longer ones are left out.
+    """
+    return sorted({round(gap, PLACES - 1) for gap, _ in _edge_pairs(table)})
+
+
+def _edge_pairs(table):
+    """Each interval that can lie between two edges, and where in its cell the second lies."""
+    found = set()
+    for one in table:
+        found |= {(b - a, b) for a, b in zip(one.edges, one.edges[1:], strict=False)}
+        states = {one.after} if one.edges else set()
+        for cells in range(1, LONGEST + 1):
+            follow = [two for two in table if two.before in states]
+            found |= {(cells + two.edges[0] - one.edges[-1], two.edges[0] % 1) for two in follow if two.edges}
+            states = {two.after for two in follow if not two.edges}
+    return {(gap, place) for gap, place in found if gap > 1e-6}
 
 
 def _step(breaks):
@@ -334,17 +349,4 @@ def _step(breaks):
 
 def _after_gap(table):
     """Where the first edge may be after more than a cell's time without any."""
-    found, open_ways, seen = set(), [(one.after, one.edges[-1]) for one in table if one.edges], set()
-    while open_ways:
-        way = state, since = open_ways.pop()
-        if way in seen:
-            continue
-        seen.add(way)
-        for branch in table:
-            if branch.before != state:
-                continue
-            if not branch.edges:
-                open_ways.append((branch.after, max(since - 1, -2.0)))
-            elif 1 + branch.edges[0] - since > 1 + 1e-6:
-                found.add(branch.edges[0] % 1)
-    return sorted(found)
+    return sorted({place for gap, place in _edge_pairs(table) if gap > 1 + 1e-6})

@@ -12,7 +12,7 @@ import numpy as np
 from .cells import CellCode, Cells
 from .clockedcells import read_cells
 from .errors import SettingError
-from .likelyrows import Branch, LikelyRows
+from .likelyrows import Branch, LikelyRows, intervals
 
 __all__ = ["Branch", "PatternCode"]
 
@@ -45,6 +45,33 @@ class PatternCode(CellCode):
     @property
     def _cells_units(self):
         return self.cell_units, self.cell_units
+
+    @cached_property
+    def _intervals(self):
+        return intervals(self.table)
+
+    @property
+    def cycle_lengths_units(self):
+        """Lengths of cycles that occur, in units: each is two of the intervals between edges.
+
+        Where intervals have no end, as in a level held, only the shorter ones.
+        """
+        return tuple(2 * gap * self.cell_units for gap in self._intervals)
+
+    @property
+    def first_half_cycles(self):
+        """From how many half-cycles after a sync mark it is told whether bits follow."""
+        return 1
+
+    @property
+    def shortest_cycle_units(self):
+        """Twice the shortest interval between edges, in units."""
+        return self.cycle_lengths_units[0]
+
+    @property
+    def longest_cycle_units(self):
+        """Twice the longest interval between edges that `cycle_lengths_units` has, in units."""
+        return self.cycle_lengths_units[-1]
 
     def encode(self, bits):
         """Half-cycles of some bits, in units: see `CellCode.encode`.

@@ -38,12 +38,11 @@ def run(args):
 
 def _described(format):
     unit_s = format.unit_s()
-    cycles = {
-        "leader": format.leader.leader_units,
-        "sync": format.leader.sync_units,
-        "one": format.code.one_units,
-        "zero": format.code.zero_units,
-    }
+    cycles = {"leader": format.leader.leader_units, "sync": format.leader.sync_units}
+    if format.code.draws_alike:
+        cycles |= {"one": format.code.one_units, "zero": format.code.zero_units}
+    else:
+        cycles |= {"data up to": format.code.shortest_cycle_units}
     return {
         "name": format.name,
         "about": format.about,
