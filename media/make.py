@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 import kit
+from kit.codeviews import codes_view
 from kit.pictures import before_after_view, response_view
 from kit.player import quiet
 from kit.shown import BLACK, BLUE, GREEN, LABEL_SIZE, PURPLE, VERMILLION, Shown, blank_figure
@@ -41,6 +42,7 @@ def make(folder):
         response_view({name: kit.decks[name] for name in DECKS}).write(folder / "decks.png"),
         before_after_view(fast, dub, 1.02, 1.026).write(folder / "fast-dub.png"),
         noise_view(measured_curves(MEASURED.read_text("utf-8"))).write(folder / "noise.png"),
+        codes_view().write(folder / "codes.png"),
         quiet(tape).write(folder / "quiet-log.flac"),
     ]
 
