@@ -12,6 +12,7 @@ SMOOTHING = 0.5  # greatest width of the longer moving average, as a part of the
 CENTRING = 2.0  # width of the average taken off, in leader cycles
 FEWEST_SAMPLES = 1.1  # in a half-cycle, for it to be looked for
 SPREAD = 2.2  # how far from the speed it is made for an ear listens
+MADE_FOR = 1.38  # how far from that speed it hears best: ears are made for twice the speed each, and one hears best
 HYSTERESIS = 0.1
 
 
@@ -38,6 +39,11 @@ class Ear:
     hysteresis: float = 0.0
     note: str = ""
     unit_samples: tuple = (2.2, float("inf"))
+
+    def made_for(self, unit_samples):
+        """Whether no other ear is made for a speed nearer to this one, given as the length of a unit in samples."""
+        own = self.unit_samples[1] / SPREAD
+        return self.smooth == 1 or own / MADE_FOR < unit_samples < own * MADE_FOR
 
 
 class Mix:

@@ -8,6 +8,7 @@ from .blockreader import LOST, WAIT, read_block
 from .blocks import LARGEST
 from .ears import Ear
 from .salvage import salvage_block, salvage_tails
+from .slips import SLIP_TRIALS, mend_slips
 from .smoothing import Conditioner
 from .waves import EdgeFinder
 
@@ -136,7 +137,8 @@ class Lane:
         return float(self._edges[self.leader.began(self._edges, start)])
 
     def _signed(self, block, backwards=False):
-        return block.changed(side=self.side, note=self.ear.note, backwards=backwards)
+        note = "; ".join(filter(None, (self.ear.note, block.note)))
+        return block.changed(side=self.side, note=note, backwards=backwards)
 
     def _stop_before(self, start):
         return self.leader.began(self._edges, start)
@@ -224,6 +226,7 @@ class Lane:
     def _best_start(self, edges, groups, stop):
         """Of the first start and those inside what it would read, the one that gives most."""
         best, end = (None, None, groups[0][0]), groups[0][0].index + 1
+        self._trials = SLIP_TRIALS * self.ear.made_for(groups[0][0].unit * self.rate)
         for group in groups[:MOST_RIVALS]:
             if best[0] is not None and group[0].index >= end:
                 break
@@ -240,6 +243,12 @@ class Lane:
     def _salvage_at(self, edges, start, stop):
         leader_s = float(edges[self.leader.began(edges, start)])
         for format in self.formats:
+            if self._trials > 0:
+                block, used = mend_slips(edges[start.index : stop], start.unit, leader_s, format)
+                self._trials -= used
+                if block is not None:
+                    yield self._signed(block), block.stop_s
+                    continue
             block, used_s = salvage_block(edges[start.index : stop], start.unit, leader_s, format)
             if block is not None:
                 yield self._signed(block), used_s
