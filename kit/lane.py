@@ -50,6 +50,7 @@ class Lane:
         self._finder = EdgeFinder(self.ear.hysteresis, max(256, 2 * self.ear.centre))
         self._backwards = False
         self._unit = None  # seconds, as last seen
+        self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
 
@@ -226,14 +227,15 @@ class Lane:
     def _best_start(self, edges, groups, stop):
         """Of the first start and those inside what it would read, the one that gives most."""
         best, end = (None, None, groups[0][0]), groups[0][0].index + 1
-        self._trials = SLIP_TRIALS * self.ear.made_for(groups[0][0].unit * self.rate)
+        low, high = (limit / self.rate for limit in self.ear.mended_samples)
+        self._trials = SLIP_TRIALS if low < groups[0][0].unit < high else 0
         for group in groups[:MOST_RIVALS]:
             if best[0] is not None and group[0].index >= end:
                 break
             for start in group:
                 for block, used_s in self._salvage_at(edges, start, stop):
                     # A rival start one cell off reads as well, but not to a kind of block that exists.
-                    rank = (block.trust[0], start.fit < 1, _weight(block))
+                    rank = (block.whole, block.trust[0], start.fit < 1, _weight(block))
                     if best[0] is None or rank > best[0]:
                         best, end = (rank, block, start), int(np.searchsorted(edges, used_s))
         if best[1] is not None:

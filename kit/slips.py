@@ -21,11 +21,11 @@ from .found import MENDED
 __all__ = ["SLIP_TRIALS", "mend_slips"]
 
 SLIP_TRIALS = 1  # for one block in each lane that mends: see `repair_copies.MOST_TRIALS` for the sum
-MOST_NET = 12  # cells by which the count may be off
-MOST_PLACES = 128  # that are weighed in one block
+MOST_NET = 40  # cells by which the count may be off
+MOST_PLACES = 256  # of each sort that are weighed in one block
 FEW_CRACKLES = 16  # edges that crowd, up to which they are weighed as they are
-LOST = 7.0  # what one pair lost, or added, costs: a natural logarithm, of how rare that is
-WORST = 12.0  # what a cell costs at most, however little it looks like one
+LOST = 9.0  # what one pair lost, or added, costs: a natural logarithm, of how rare that is
+WORST = 50.0  # what a cell costs at most, however little it looks like one
 FINEST = 0.03  # units that edges are off at least
 
 
@@ -72,18 +72,9 @@ def mend_slips(edges, unit, leader_s, format):
     tuple of (FoundBlock or None, int)
         The block, mended; and how many trials that took, 0 or 1.
     """
-    if not format.check_bytes or not isinstance(format.code, CycleLength):
+    edges = _of_block(edges, unit, format)
+    if edges is None:
         return None, 0
-    if len(edges) < 2 * MOST_NET or not looks_like_cells(edges, unit, format.code):
-        return None, 0
-    edges = edges[: 2 * most_edges(format)]
-    clean = deglitched(edges, unit, format.code)
-    if len(edges) - len(clean) > FEW_CRACKLES:
-        edges = clean
-    end = format.leader.find_end(edges, unit, format.code)
-    if end is None or not 1 < end[0] // 2 <= most_cells(format) + MOST_NET:
-        return None, 0
-    edges = edges[: end[0] // 2 * 2 + 1]
     cells = format.code.decode(edges, unit)
     places = _likeliest(cells, edges, format)
     if not places:
@@ -93,23 +84,37 @@ def mend_slips(edges, unit, leader_s, format):
     upright, _ = blocks.upright(content)
     if not CHECKS[format.check].agrees(upright[: -format.check_bytes], upright[-format.check_bytes :]):
         return None, 1
-    margins, times = np.append(cells.margins, 0)[heard], _times(cells, places)
-    stretch = Stretch(format, edges, unit, leader_s)
-    sure = np.zeros(len(content), bool)
+    stretch, sure = Stretch(format, edges, unit, leader_s), np.zeros(len(content), bool)
+    margins, times = np.append(cells.margins, np.float32(0))[heard], _times(cells, places)
     return found_block(stretch, content, sure, MENDED, bits, margins, times, note=_note(places)), 1
 
 
+def _of_block(edges, unit, format):
+    """The edges of a block's cells, two for each and one that ends them; None where there is nothing to be mended."""
+    code, most = format.code, most_cells(format) + MOST_NET
+    if not format.check_bytes or not isinstance(code, CycleLength) or not looks_like_cells(edges, unit, code):
+        return None
+    edges = edges[: 2 * most_edges(format)]
+    clean = deglitched(edges, unit, code)
+    if len(edges) - len(clean) > FEW_CRACKLES:
+        edges = clean
+    end = format.leader.find_end(edges, unit, code)
+    if end is None or not 2 <= end[0] // 2 <= most:
+        return None
+    return edges[: end[0] // 2 * 2 + 1]
+
+
 def _note(places):
-    lost = sum(max(0, place.more) for place in places)
-    added = sum(max(0, -place.more) for place in places)
-    said = [f"{count} {word}" for count, word in ((lost, "put back"), (added, "taken out")) if count]
-    return f"pairs of edges {' and '.join(said)}, after 1 trial"
+    """What was done, in words."""
+    lost, added = (sum(max(0, sign * place.more) for place in places) for sign in (1, -1))
+    pairs = "pair" if (lost or added) == 1 else "pairs"
+    done = [f"{count}{{}} {word}" for count, word in ((lost, "put back"), (added, "taken out")) if count]
+    return " and ".join(done).format(f" {pairs} of edges", "") + ", after 1 trial"
 
 
 def _likeliest(cells, edges, format):
-    """The places where cells are to be changed, in order, so that they are as many as they say; () if none will do."""
-    ways = _ways(_places(cells, edges, format.code))
-    for _, chosen in sorted(ways, key=lambda way: way[0]):
+    """The places to be changed, in order, so that there are as many cells as they say; () if none will do."""
+    for _, chosen in _ways(_places(cells, edges, format.code)):
         bits, _ = _counted(cells, chosen)
         each = format.frame.bits_per_byte
         length = blocks.length_of(format.frame.to_bytes(bits[: blocks.PART_START * each])[0].tobytes())
@@ -126,12 +131,11 @@ def _guesses(code):
     """What one pair of half-cycles may be: cells, their length, how much longer the first half is, pairs lost."""
     half = (code.zero_units / 2, code.one_units / 2)
     guesses = [((x,), 2 * half[x], 0.0, 0) for x in (0, 1)]
-    for count in (2, 3):
-        for bits in product((0, 1), repeat=count):
-            halves = [half[bit] for bit in bits for _ in range(2)]
-            # An odd number of half-cycles in each of the two, for only pairs of edges are lost.
-            for first in range(1, 2 * count, 2):
-                guesses.append((bits, sum(halves), sum(halves[:first]) - sum(halves[first:]), count - 1))
+    for bits in (bits for count in (2, 3) for bits in product((0, 1), repeat=count)):
+        halves = np.repeat([half[bit] for bit in bits], 2)
+        # An odd number of half-cycles in each of the two, for only pairs of edges are lost.
+        firsts = range(1, len(halves), 2)
+        guesses += [(bits, sum(halves), sum(halves[:k]) - sum(halves[k:]), len(bits) - 1) for k in firsts]
     bits, spans, leans, lost = zip(*guesses, strict=True)
     return bits, np.array(spans), np.array(leans), np.array(lost)
 
@@ -182,12 +186,17 @@ def _joined(halves, usual, spread, code):
 
 
 def _ways(places):
-    """For each number of cells more or fewer, the likeliest places to change: list of (cost, places).
+    """For each number of cells more or fewer, the likeliest places to change.
 
     Parameters
     ----------
     places : list of _Place
         In order of where they end.
+
+    Yields
+    ------
+    tuple of (float, tuple of _Place)
+        What they cost, and the places; the least cost first.
     """
     ends = [place.first + place.size for place in places]
     values = np.full((len(places) + 1, 2 * MOST_NET + 1), np.inf)
@@ -196,10 +205,9 @@ def _ways(places):
     for j, place in enumerate(places):
         changed = _moved(values[before[j]], place.more) + place.cost
         values[j + 1] = np.minimum(values[j], changed)
-    return [
-        (float(values[-1, net]), _chosen(places, values, before, net))
-        for net in np.flatnonzero(np.isfinite(values[-1]))
-    ]
+    for net in np.argsort(values[-1], kind="stable"):
+        if np.isfinite(values[-1, net]):
+            yield float(values[-1, net]), _chosen(places, values, before, net)
 
 
 def _moved(values, more):
