@@ -107,7 +107,7 @@ class _Reader:
             if self._search(min(SEARCHED, left)):
                 borders, row, sure = self.clock.ahead(left)
             poor = self._first_poor(row.fits[:sure])
-        count = sure if poor is None else poor
+        count = poor or sure  # a stretch that fits badly from its first cell on is read all the same
         self._keep(borders, row, count)
         self.clock.go(count)
         return True

@@ -4,6 +4,7 @@ from .errors import SettingError
 from .formats import Format
 from .frames import Frame
 from .linecodes import BiphaseMark, DelayModulation, OnOffTone, PhaseEncoding, PhaseFlips, RawLevels
+from .marks import Marks
 from .repair_outer import Outer
 from .tonepairs import TONE_PAIRS, TonePair
 from .tones import TwoTones
@@ -106,6 +107,19 @@ register(
         about="the blocks of house, short ones, and parity blocks that bring back those a scratch takes",
     )
 )
+register(
+    # Source: M. & V. Peschke, "BYTE's Audio Cassette Standards Symposium", BYTE, February 1976, pp. 72-73.
+    Format(
+        "kansas",
+        code=TwoTones(8, 16, cell_units=8.0),
+        leader=Marks(),
+        frame=Frame(order="lsb", start_bits="0", stop_bits="11"),
+        check="none",
+        leader_s=5.0,
+        tail_cycles=240,
+        about="the audio cassette standard of 1976: bytes alone, 300 bits a second; no names, no check",
+    )
+)
 
 # Where nothing changes for long, no clock can be kept: a start and a stop bit see to it that something does.
 CLOCKED = Frame(start_bits="0", stop_bits="1", parity="odd")
@@ -142,7 +156,7 @@ register(
 )
 register(
     Format(
-        "marks",
+        "biphase",
         code=BiphaseMark(cell_units=1.0),
         about="an edge after every bit, and one more in the middle of a one: it can even lie upside down",
     )

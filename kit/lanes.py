@@ -3,20 +3,30 @@
 from .ears import ears, mixtures, side_names
 from .lane import Lane
 from .readers.counter import CounterLane, can_count
+from .readers.counterstreams import CounterStreamLane
 from .readers.patient import PatientLane
+from .streams import StreamLane
 from .trellis import Trellis
 
 __all__ = ["first_lanes", "patient_lanes", "smoothed_lanes"]
 
 
 def first_lanes(formats, rate, channels, counter=None):
-    """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads."""
+    """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads.
+
+    The channels of one kind follow each other, in order.
+    """
     if counter is not None:
         formats = [format for format in formats if can_count(format.code)] or formats
-    pairs = [(group, side) for group in _by_cycles(formats) for side in side_names(channels)]
+    sides = side_names(channels)
+    pairs = [(group, side) for group in _by_cycles(formats) for side in sides]
+    streams = [(format, side) for format in formats if format.stream for side in sides]
+    strict = bool(pairs)  # where other formats are listened for, nothing of them must be taken for a stream
     if counter is not None:
-        return [CounterLane(group, rate, counter, side) for group, side in pairs]
-    return [Lane(group, rate, next(ears(_shortest(group), rate)), side) for group, side in pairs]
+        lanes = [CounterLane(group, rate, counter, side) for group, side in pairs]
+        return lanes + [CounterStreamLane(format, rate, counter, side, strict) for format, side in streams]
+    lanes = [Lane(group, rate, next(ears(_shortest(group), rate)), side) for group, side in pairs]
+    return lanes + [StreamLane(format, rate, side, strict) for format, side in streams]
 
 
 def patient_lanes(formats, rate, channels, thorough=False):
@@ -39,10 +49,14 @@ def smoothed_lanes(formats, rate, channels):
 
 
 def _by_cycles(formats, more=lambda format: None):
-    """Formats grouped by what a lane has to know of them, and by what else is asked of each."""
+    """Formats grouped by what a lane has to know of them, and by what else is asked of each.
+
+    Those of streams have lanes of another kind.
+    """
     groups = {}
     for format in formats:
-        groups.setdefault((format.cycles, more(format)), []).append(format)
+        if not format.stream:
+            groups.setdefault((format.cycles, more(format)), []).append(format)
     return list(groups.values())
 
 

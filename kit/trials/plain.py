@@ -14,6 +14,7 @@ from ..frames import Frame
 from ..known import FORMATS
 from ..leader import Leader
 from ..linecodes import BiphaseMark, DelayModulation, OnOffTone, PhaseEncoding, PhaseFlips, RawLevels
+from ..marks import Marks
 from ..readers import Counter
 from ..repair_outer import Outer
 from ..tonepairs import TonePair
@@ -25,7 +26,7 @@ __all__ = ["from_plain", "one_line", "to_plain"]
 GROUPS = {"format": Format, "deck": Deck, "counter": Counter, "code": CycleLength, "leader": Leader,
           "frame": Frame, "outer": Outer}
 OTHERS = {kind.__name__: kind for kind in (
-    TwoTones, TonePair, RawLevels, OnOffTone, PhaseFlips, BiphaseMark, PhaseEncoding, DelayModulation,
+    TwoTones, TonePair, RawLevels, OnOffTone, PhaseFlips, BiphaseMark, PhaseEncoding, DelayModulation, Marks,
 )}  # kinds that stand where another one is usual; they say so
 FOR_PEOPLE = {"about"}  # says nothing about what happens
 
