@@ -58,8 +58,8 @@ def read_cells(rows, edges, cell, most, wave=None):
     most : int
         No more cells than this.
     wave : tuple of ndarray of float64, shape (m,) each, optional
-        Times, and the area under the wave up to each, of a tape made to run evenly; if there is none, the wave is +1 from the first edge on,
-        -1 from the second on, and so on.
+        Times, and the area under the wave up to each, of a tape made to run evenly; if there is none, the wave is
+        +1 from the first edge on, -1 from the second on, and so on.
 
     Returns
     -------
