@@ -125,8 +125,9 @@ def _by_code(edges, unit, formats):
         if broken == 0:
             yield broken, same
         elif broken < PROBE_BROKEN:
-            doubtful.append((broken, same))
-    yield from sorted(doubtful, key=lambda pair: pair[0])
+            doubtful.append((not code.draws_alike, broken, same))
+    # Costly codes find little that can be no cell of theirs, so that these parts cannot be compared.
+    yield from ((broken, same) for _, broken, same in sorted(doubtful, key=lambda way: way[:2]))
 
 
 def _read_cleaned(stretch, final):

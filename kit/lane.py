@@ -34,7 +34,8 @@ class Lane:
     side : str
         Name of the channel, kept with each block.
     met : set of str, optional
-        Names of the formats of which there were whole blocks in this recording; whoever knows may add to it.
+        Names of the formats met in this recording, to which whoever knows may add: only for these costly codes are
+        tried with effort. All are, if it is not given.
 
     Attributes
     ----------
@@ -55,7 +56,7 @@ class Lane:
         self._backwards = False
         self._unit = None  # seconds, as last seen
         self._own = set()  # names of the formats of which there were blocks in this lane, damaged ones too
-        self._met = set() if met is None else met
+        self._met = met
         self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
@@ -114,14 +115,12 @@ class Lane:
         self._mark_decided()
         return settled
 
-    def _note(self, unit, block):
-        self._unit = unit
-        self._own.add(block.format.name)
-
     @property
     def _likely_formats(self):
-        """Formats worth an effort: on a tape of which something was read, costly codes only if they were met."""
-        return [f for f in self.formats if not self._met or f.name in self._met or f.code.draws_alike]
+        """Formats worth an effort: those of costly codes only once they were met."""
+        if self._met is None:
+            return self.formats
+        return [format for format in self.formats if format.code.draws_alike or format.name in self._met]
 
     def _search(self):
         ready = len(self._edges) - 2
@@ -146,7 +145,8 @@ class Lane:
             if answer is WAIT:
                 return WAIT
             if answer is not LOST:
-                self._note(start.unit, answer)
+                self._unit = start.unit
+                self._own.add(answer.format.name)
                 return self._signed(answer)
         return LOST
 
@@ -218,8 +218,8 @@ class Lane:
                     rest.append((first, self.leader.began(times, start) + TAIL_EDGES))
                     first = int(np.searchsorted(times, block.stop_s - 1e-9))
                     whole.append(_mirrored(self._signed(block)))
-                    self._note(start.unit, block)
-                    self._backwards = True
+                    self._unit, self._backwards = start.unit, True
+                    self._own.add(block.format.name)
                     break
         rest.append((first, len(times)))
         if self._backwards:
@@ -256,7 +256,8 @@ class Lane:
                     if best[0] is None or rank > best[0]:
                         best, end = (rank, block, start), int(np.searchsorted(edges, used_s))
         if best[1] is not None:
-            self._note(best[2].unit, best[1])
+            self._unit = best[2].unit
+            self._own.add(best[1].format.name)
         return best[1], best[2], end
 
     def _salvage_at(self, edges, start, stop):

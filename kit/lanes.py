@@ -39,9 +39,13 @@ def patient_lanes(formats, rate, channels, thorough=False):
 
 
 def smoothed_lanes(formats, rate, channels, met=None):
-    """Lanes that smooth each channel, and mixtures of them, for several speeds: pairs of a lane and its `Mix`."""
+    """Lanes that smooth each channel, and mixtures of them, for several speeds: pairs of a lane and its `Mix`.
+
+    For `met` see `Lane`.
+    """
     lanes = []
-    for group in _by_cycles(formats, lambda format: round(format.shortest_units)):
+    kind = (lambda format: round(format.shortest_units)) if met is None else (lambda format: None)
+    for group in _by_cycles(formats, kind):
         for mix in mixtures(channels):
             wanted = [ear for ear in ears(_shortest(group), rate) if ear.note or mix.other]
             lanes += [(Lane(group, rate, ear, mix.side, met), mix) for ear in wanted]
@@ -61,5 +65,5 @@ def _by_cycles(formats, more=lambda format: None):
 
 
 def _shortest(group):
-    """Of some formats the one of the shortest cycle: what hears that hears the others."""
-    return min(group, key=lambda format: format.shortest_units)
+    """Of some formats the one of the shortest cycle, of cheap codes if there are any: what hears that hears most."""
+    return min(group, key=lambda format: (not format.code.draws_alike, format.shortest_units))

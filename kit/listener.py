@@ -65,7 +65,8 @@ class Listener:
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
-        self._met = set()  # names of the formats of which there were whole blocks
+        cheap = any(format.code.draws_alike for format in self.formats if not format.stream)
+        self._met = set() if cheap else None  # names of the formats of which there were whole blocks
         self._first = first_lanes(self.formats, rate, channels, counter, self._met)
         self._effort = self._more_effort(patient) if counter is None else None
         self._heard = 0
@@ -148,7 +149,8 @@ class Listener:
             elif block.verdict == DAMAGED:
                 self._damaged.append(block)
             elif not self._known(block):
-                self._met.add(block.format.name)
+                if self._met is not None:
+                    self._met.add(block.format.name)
                 self._add(block)
 
     def _known(self, block):

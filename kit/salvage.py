@@ -5,7 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import blocks
-from .blockreader import Stretch, deglitched, found_block, looks_like_cells, most_cells, most_edges
+from .blockreader import (
+    PROBE_EDGES,
+    Stretch,
+    deglitched,
+    found_block,
+    looks_like_cells,
+    most_cells,
+    most_edges,
+)
 from .cells import MILD
 from .found import DAMAGED
 
@@ -36,7 +44,10 @@ def salvage_block(edges, unit, leader_s, format):
     tuple of (FoundBlock or None, float)
         The damaged block, and the time up to which the edges were used.
     """
-    if len(edges) < 2 * FEWEST_CELLS or not looks_like_cells(edges, unit, format.code):
+    if len(edges) < 2 * FEWEST_CELLS:
+        return None, 0.0
+    # Where there are more edges, whoever asks has seen to it: see `worth_salvaging`.
+    if len(edges) < PROBE_EDGES and not looks_like_cells(edges, unit, format.code):
         return None, 0.0
     clean = deglitched(edges[: 2 * most_edges(format)], unit, format.code)
     stretch = Stretch(format, clean, unit, leader_s)
