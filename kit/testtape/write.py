@@ -1,0 +1,105 @@
+"""Write the test tape: the programme as a stereo sound, and the tone to set a level by."""
+
+import numpy as np
+
+from kit.errors import SettingError
+from kit.known import find_format
+from kit.sound import Sound
+from kit.testtape import plan
+from kit.waves import render
+
+__all__ = ["level_tone", "test_tape"]
+
+RATES = (44100, 48000, 88200, 96000, 176400, 192000)
+FADE_S = 0.01
+BOTH = (1.0, 1.0)
+SIDES = {"left": (1.0, 0.0), "right": (0.0, 1.0), "both": BOTH, "opposed": (1.0, -1.0)}
+
+
+def test_tape(rate=44100):
+    """The test tape: two minutes to record, to play back, and to give to `measure`.
+
+    Parameters
+    ----------
+    rate : int
+        Samples per second: 44100, 48000, or two or four times that.
+
+    Returns
+    -------
+    Sound
+        Stereo, peak 0.5: for a recorder, loud; headphones off. `kit.player.recorder_files` writes it with a
+        quiet copy beside it.
+
+    Raises
+    ------
+    SettingError
+        The rate is another one: it must carry the fastest rung of the ladder.
+
+    Examples
+    --------
+    >>> test_tape()
+    Sound(121.200 s, 44100 Hz, stereo)
+    """
+    _check_rate(rate)
+    whole = plan.programme()
+    samples = np.zeros((round(whole.seconds * rate), 2), np.float32)
+    for start_s in whole.marks_s:
+        _lay(samples, rate, start_s, plan.MARK.peak * plan.MARK.wave(rate).real, BOTH)
+    for section in whole.sections:
+        if section.kind != "quiet":
+            _lay(samples, rate, section.start_s, *_wave(section, rate))
+    return Sound(samples, rate)
+
+
+def level_tone(rate=44100):
+    """A steady sound of 20 s to set a recording level by: the leader of a tape, just as loud as data will be.
+
+    Parameters
+    ----------
+    rate : int
+        As for `test_tape`.
+
+    Returns
+    -------
+    Sound
+        Stereo, both sides alike, peak 0.5.
+    """
+    _check_rate(rate)
+    house = find_format(plan.FORMAT)
+    half_s = house.leader.leader_units * house.unit_s() / 2
+    wave = render(np.full(2 * round(plan.LEVEL_SECONDS / half_s / 2), half_s), rate, plan.DATA_PEAK)
+    wave = _faded(wave, rate)
+    return Sound(np.stack([wave, wave], axis=1), rate)
+
+
+def _check_rate(rate):
+    if isinstance(rate, bool) or rate not in RATES:
+        raise SettingError(f"rate must be one of {', '.join(map(str, RATES))} Hz for a test tape, got {rate!r} Hz")
+
+
+def _lay(samples, rate, start_s, wave, sides):
+    start = round(start_s * rate)
+    samples[start : start + len(wave)] = np.outer(wave, sides)
+
+
+def _wave(section, rate):
+    """What is played in a section, and how much of it on each side."""
+    if section.kind in ("stair", "rung"):
+        gain = 10 ** (plan.STAIRS_DB[section.number] / 20) if section.kind == "stair" else 1.0
+        return render(plan.half_cycles_of(section.kind, section.number), rate, gain * plan.DATA_PEAK), BOTH
+    if section.kind == "tone":
+        return _sine(plan.TONE_HZ, plan.TONE_PEAK, section, rate), BOTH
+    if section.kind == "wiring":
+        return _sine(plan.WIRING_HZ, plan.WIRING_PEAK, section, rate), SIDES[plan.WIRING[section.number]]
+    pilot = _sine(plan.PILOT_HZ, plan.PILOT_PEAK, section, rate)
+    return pilot + _sine(plan.STEPS_HZ[section.number], plan.STEP_PEAK, section, rate), BOTH
+
+
+def _sine(hz, peak, section, rate):
+    return _faded(peak * np.sin(2 * np.pi * hz * np.arange(round(section.seconds * rate)) / rate), rate)
+
+
+def _faded(wave, rate):
+    """Faded in and out: a tone that is cut off clicks."""
+    edge_s = (np.minimum(np.arange(len(wave)), np.arange(len(wave))[::-1]) + 0.5) / rate
+    return wave * np.clip(edge_s / FADE_S, 0, 1)
