@@ -9,6 +9,7 @@ from kit.meters.levels import (
     power_density,
     skew_us,
 )
+from kit.meters.pilot import tone_against_pilot
 from kit.meters.response import response_from_original, response_from_steps, step_levels_dbfs, sweep
 from kit.meters.speed import SpeedTrace, drift, mean_speed, speed_trace, wow_and_flutter
 from kit.meters.weighting import AES6_POINTS, two_sigma, weighted, weighting_db
@@ -17,4 +18,4 @@ __all__ = ["AES6_POINTS", "SpeedTrace", "band_level_dbfs", "correlation", "drift
            "mean_speed", "noise_dbfs", "power_density", "response_from_original", "response_from_steps",
            "skew_us",
            "speed_trace",
-           "step_levels_dbfs", "sweep", "two_sigma", "weighted", "weighting_db", "wow_and_flutter"]
+           "step_levels_dbfs", "sweep", "tone_against_pilot", "two_sigma", "weighted", "weighting_db", "wow_and_flutter"]

@@ -18,11 +18,10 @@ __all__ = ["Place", "find_programme"]
 LEAST_RATE_HZ = 8000
 SILENT_PEAK = 2.0**-12
 MARK_RATE_HZ = 8800  # marks are looked for at about this rate
-ALIKE = 0.4  # normalised correlation of a mark with what is heard
+ALIKE = 0.35  # normalised correlation of a mark with what is heard
 APART_S = 1.0
 STRAY_S = 1.2  # how far a mark may lie from where the pace of the tone puts it
 MOST_RUNS = 6
-UPRIGHT_WITHIN = np.pi / 3
 
 
 @dataclass(frozen=True)
@@ -41,8 +40,6 @@ class Place:
         How fast it plays; 1 as it was made.
     side : int
         The side on which the tone is strongest.
-    polarity : int
-        1 upright, −1 upside down, 0 if it cannot be told.
     """
 
     sound: Sound
@@ -51,7 +48,6 @@ class Place:
     heard_s: np.ndarray
     pace: float
     side: int
-    polarity: int
 
     def at(self, planned_s):
         """When in `sound` a moment of the programme is heard, in seconds."""
@@ -137,7 +133,7 @@ def _placed(sound, run):
     if score < 0 or not matched:
         return None
     planned_s, which = np.array(list(matched)), list(matched.values())
-    return Place(near, first_s, planned_s, times_s[which], run.pace, run.side, _polarity(alike[which]))
+    return Place(near, first_s, planned_s, times_s[which], run.pace, run.side)
 
 
 def _fit(offset_s, times_s, alike, pace, tone):
@@ -148,7 +144,7 @@ def _fit(offset_s, times_s, alike, pace, tone):
         nearest = int(np.argmin(far))
         if far[nearest] < STRAY_S:
             matched[mark_s] = nearest
-            score += float(np.abs(alike[nearest])) - 0.2 * far[nearest] / STRAY_S
+            score += float(alike[nearest]) - 0.2 * far[nearest] / STRAY_S
     return score + _fit_of_tone(offset_s, pace, tone), matched
 
 
@@ -163,7 +159,7 @@ def _fit_of_tone(offset_s, pace, tone):
 
 
 def _marks(sound, run):
-    """Times of what sounds like a mark, in seconds, and its likeness: complex, its phase that of the wave."""
+    """Times of what sounds like a mark, in seconds, and its likeness, 0 to 1."""
     from scipy.signal import fftconvolve, find_peaks, resample_poly
 
     down = max(1, sound.rate // MARK_RATE_HZ)
@@ -178,7 +174,7 @@ def _marks(sound, run):
     height = np.abs(likeness)
     peaks, _ = find_peaks(height, height=ALIKE, distance=round(APART_S * sound.rate / down))
     places = np.array([peak + _beside(height[peak - 1 : peak + 2]) for peak in peaks])
-    return places * down / sound.rate, likeness[peaks]
+    return places * down / sound.rate, height[peaks]
 
 
 def _beside(three):
@@ -186,9 +182,3 @@ def _beside(three):
     bend = three[0] - 2 * three[1] + three[2]
     return 0.5 * (three[0] - three[2]) / bend if bend else 0.0
 
-
-def _polarity(alike):
-    turned = np.angle(np.sum(alike))
-    if abs(turned) < UPRIGHT_WITHIN:
-        return 1
-    return -1 if abs(turned) > np.pi - UPRIGHT_WITHIN else 0

@@ -19,6 +19,7 @@ __all__ = [
     "LEVEL_SECONDS",
     "MARK",
     "PILOT_HZ",
+    "RUNG_BYTES",
     "STAIRS_DB",
     "STEPS_HZ",
     "TONE_HZ",
@@ -34,7 +35,8 @@ __all__ = [
 TONE_HZ = 3150.0  # AES6-2008
 TONE_PEAK = 0.25
 DATA_PEAK = 0.5  # as `encode` writes it; 0 dB of the level stairs
-WIRING_HZ, WIRING_PEAK, WIRING_S = 430.0, 0.25, 1.2  # 430 Hz: no multiple of a mains frequency
+# A tone and its octave, whose phases tell which way up the wave is; 730 Hz is no multiple of a mains frequency.
+WIRING_HZ, WIRING_PEAK, OCTAVE_PEAK, WIRING_S = 730.0, 0.2, 0.1, 1.2
 WIRING = ("left", "right", "both", "opposed")
 PILOT_HZ, PILOT_PEAK, STEP_PEAK, STEP_S = 1000.0, 0.1, 0.03, 0.8  # -20 and -30 dB: the tape must not bend them
 # No multiple of the pilot or of its halves, so that no product of distortion falls on a step.
@@ -49,7 +51,7 @@ QUIET_S = 8.0
 CLOSING_TONE_S = 14.0
 WHOLE_S = 120.0  # from the first mark to the last
 PAUSE_S = 0.12
-LEAD_S = 0.5  # silence before the first mark and after the last
+LEAD_S = 1.5  # silence before the first mark, while a motor comes up to speed, and after the last
 LEVEL_SECONDS = 20.0
 TAG = 0x7A9E  # of the data blocks: they belong to no file
 FORMAT = "house"
@@ -65,7 +67,7 @@ class Mark:
     seconds, low_hz, high_hz, peak : float
     """
 
-    seconds: float = 0.2
+    seconds: float = 0.12
     low_hz: float = 700.0
     high_hz: float = 2900.0
     peak: float = 0.25
@@ -190,8 +192,8 @@ def programme():
     Examples
     --------
     >>> marks = programme().marks_s
-    >>> len(marks), round(marks[-1] - marks[0], 6), round(programme().seconds, 1)
-    (7, 120.0, 121.2)
+    >>> len(marks), round(marks[-1] - marks[0], 6), round(programme().seconds, 2)
+    (7, 120.0, 123.12)
     """
     groups = _groups()
     used = sum(sum(lengths) + len(lengths) * PAUSE_S for _, lengths in groups)

@@ -38,7 +38,7 @@ def test_tape(rate=44100):
     Examples
     --------
     >>> test_tape()
-    Sound(121.200 s, 44100 Hz, stereo)
+    Sound(123.120 s, 44100 Hz, stereo)
     """
     _check_rate(rate)
     whole = plan.programme()
@@ -90,13 +90,17 @@ def _wave(section, rate):
     if section.kind == "tone":
         return _sine(plan.TONE_HZ, plan.TONE_PEAK, section, rate), BOTH
     if section.kind == "wiring":
-        return _sine(plan.WIRING_HZ, plan.WIRING_PEAK, section, rate), SIDES[plan.WIRING[section.number]]
+        octave = _sine(2 * plan.WIRING_HZ, plan.OCTAVE_PEAK, section, rate, quarter=True)
+        tone = _sine(plan.WIRING_HZ, plan.WIRING_PEAK, section, rate, quarter=True)
+        return tone + octave, SIDES[plan.WIRING[section.number]]
     pilot = _sine(plan.PILOT_HZ, plan.PILOT_PEAK, section, rate)
     return pilot + _sine(plan.STEPS_HZ[section.number], plan.STEP_PEAK, section, rate), BOTH
 
 
-def _sine(hz, peak, section, rate):
-    return _faded(peak * np.sin(2 * np.pi * hz * np.arange(round(section.seconds * rate)) / rate), rate)
+def _sine(hz, peak, section, rate, quarter=False):
+    """A faded sine, or with `quarter` a cosine."""
+    turns = hz * np.arange(round(section.seconds * rate)) / rate + (0.25 if quarter else 0.0)
+    return _faded(peak * np.sin(2 * np.pi * turns), rate)
 
 
 def _faded(wave, rate):
