@@ -1,0 +1,85 @@
+"""What frequencies pass: each step of the test tape against the pilot that sounds with it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.meters import tone_against_pilot
+from kit.testtape import plan
+from kit.testtape.figures import Figure
+
+__all__ = ["Response", "read_response"]
+
+SHORTER_S = 0.06
+ABOVE_NOISE_DB = 8.0  # nearer to the noise than this, a level is no level
+PILOT_DB = 20 * np.log10(plan.STEP_PEAK / plan.PILOT_PEAK)
+HIGHEST_PART = 0.45  # of the rate
+
+
+@dataclass(frozen=True)
+class Response:
+    """Frequency response of one side, relative to 1000 Hz.
+
+    Attributes
+    ----------
+    hz : tuple of float
+        As recorded.
+    level_db : tuple of Figure
+        For each frequency.
+    """
+
+    hz: tuple
+    level_db: tuple
+
+    @property
+    def curve(self):
+        """Two arrays, (n,): the frequencies at which a level is known, and the levels in dB."""
+        pairs = [(hz, figure.value) for hz, figure in zip(self.hz, self.level_db, strict=True) if figure.known]
+        return np.array(pairs, float).reshape(-1, 2).T
+
+    def passes_to(self, down_db=6.0):
+        """The highest frequency before the level is down by so much: a Figure in Hz."""
+        hz, level_db = self.curve
+        hz, level_db = hz[hz > plan.PILOT_HZ], level_db[hz > plan.PILOT_HZ]
+        if not len(hz):
+            return Figure.missing("Hz", "the steps are not in the recording")
+        below = np.flatnonzero(level_db < -down_db)
+        if not len(below):
+            return Figure(float(hz[-1]), "Hz", note=f"or more: {down_db:g} dB down is not reached")
+        k = int(below[0])
+        log_hz, levels = np.log(np.append(plan.PILOT_HZ, hz)), np.append(0.0, level_db)
+        at = np.interp(down_db, -levels[k : k + 2], log_hz[k : k + 2])
+        return Figure(float(np.exp(at)), "Hz", note=f"{down_db:g} dB down")
+
+
+def read_response(place, side):
+    """Read the response of one side.
+
+    Parameters
+    ----------
+    place : Place
+    side : int
+
+    Returns
+    -------
+    Response
+    """
+    sections = plan.programme().of("step")
+    figures = [_figure(place, section, hz, side) for section, hz in zip(sections, plan.STEPS_HZ, strict=True)]
+    return Response(plan.STEPS_HZ, tuple(figures))
+
+
+def _figure(place, section, hz, side):
+    if place.presence(section) != "whole":
+        return Figure.missing("dB", "its step is not in the recording")
+    start_s, stop_s = place.span(section)
+    pace = section.seconds / (stop_s - start_s)
+    if hz * pace > HIGHEST_PART * place.sound.rate:
+        return Figure.missing("dB", f"a recording at {place.sound.rate} Hz does not hold it")
+    level, floor = tone_against_pilot(place.part(section, SHORTER_S), hz, plan.PILOT_HZ, pace, side)
+    level, floor = level - PILOT_DB, floor - PILOT_DB
+    if level < floor + ABOVE_NOISE_DB:
+        return Figure.missing("dB", f"below {max(level, floor):.0f} dB it is lost in noise")
+    # How far noise of that strength beside the tone can bend the reading (1.5 of its rms).
+    most = 0.1 + 20 * np.log10(1 + 1.5 * 10 ** ((floor - level) / 20))
+    return Figure(float(level), "dB", float(level - most), float(level + most))
