@@ -13,6 +13,7 @@ __all__ = ["Response", "read_response"]
 SHORTER_S = 0.06
 ABOVE_NOISE_DB = 8.0  # nearer to the noise than this, a level is no level
 PILOT_DB = 20 * np.log10(plan.STEP_PEAK / plan.PILOT_PEAK)
+LOWEST_DB = -45.0  # below it, traces of distortion may pass for the step
 HIGHEST_PART = 0.45  # of the rate
 
 
@@ -78,8 +79,8 @@ def _figure(place, section, hz, side):
         return Figure.missing("dB", f"a recording at {place.sound.rate} Hz does not hold it")
     level, floor = tone_against_pilot(place.part(section, SHORTER_S), hz, plan.PILOT_HZ, pace, side)
     level, floor = level - PILOT_DB, floor - PILOT_DB
-    if level < floor + ABOVE_NOISE_DB:
-        return Figure.missing("dB", f"below {max(level, floor):.0f} dB it is lost in noise")
+    if level < max(floor + ABOVE_NOISE_DB, LOWEST_DB):
+        return Figure.missing("dB", f"{max(level, floor):.0f} dB or less: lost in noise")
     # How far noise of that strength beside the tone can bend the reading (1.5 of its rms).
     most = 0.1 + 20 * np.log10(1 + 1.5 * 10 ** ((floor - level) / 20))
     return Figure(float(level), "dB", float(level - most), float(level + most))
