@@ -1,8 +1,8 @@
-"""A figure of a report: a value with its interval, or the reason why there is none."""
+"""A figure of a report: a value with its interval, or the reason why there is none; and names made harmless."""
 
 from dataclasses import dataclass
 
-__all__ = ["Figure"]
+__all__ = ["Figure", "spelt_out"]
 
 
 @dataclass(frozen=True)
@@ -54,3 +54,14 @@ class Figure:
         style = f"{'+' if sign else ''}.{digits}f"
         within = "" if self.low is None else f" ({self.low:{style}} to {self.high:{style}})"
         return f"{self.value:{style}} {self.unit}".rstrip() + within
+
+
+def spelt_out(name):
+    """A name in which control characters and marks of direction are spelt out, so that it is only text.
+
+    Examples
+    --------
+    >>> print(spelt_out("tape\\x1b[2J.wav"))
+    tape\\x1b[2J.wav
+    """
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in str(name))
