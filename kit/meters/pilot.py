@@ -41,9 +41,10 @@ def tone_against_pilot(sound, tone_hz, pilot_hz, pace=1.0, side=0):
         The sound is too short, or its rate too low for the tone.
     """
     if sound.seconds < LEAST_S or tone_hz * pace > 0.48 * sound.rate:
+        least_hz = tone_hz * pace / 0.48
         raise ReadingError(
-            f"a tone of {tone_hz:g} Hz is read from {LEAST_S:g} s or more at a rate above {tone_hz * pace / 0.48:.0f} "
-            f"Hz, got {sound.seconds:.3f} s at {sound.rate} Hz: leave it out"
+            f"a tone of {tone_hz:g} Hz is read from {LEAST_S:g} s or more at a rate above {least_hz:.0f} Hz, "
+            f"got {sound.seconds:.3f} s at {sound.rate} Hz: leave it out"
         )
     wave = (sound.samples if sound.channels == 1 else sound.samples[:, side]).astype(np.float64)
     turns, pilot, first = _followed(wave, sound.rate, pilot_hz * pace)

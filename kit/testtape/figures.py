@@ -51,7 +51,7 @@ class Figure:
         """
         if not self.known:
             return f"not known: {self.unknown}"
-        style = f"{'+' if sign else ''}.{digits}f"
+        style = f"{'+' if sign else ''}z.{digits}f"
         within = "" if self.low is None else f" ({self.low:{style}} to {self.high:{style}})"
         return f"{self.value:{style}} {self.unit}".rstrip() + within
 

@@ -173,7 +173,8 @@ def noisier(sound, noise):
     added = np.zeros((sound.frames + piece, sound.channels), np.float32)
     for start in range(0, sound.frames, piece - fade):
         first = rng.integers(0, len(noise) - piece)
-        added[start : start + piece] += (rng.choice((-1, 1)) * ramp * noise[first : first + piece])[: len(added) - start]
+        stretch = rng.choice((-1, 1)) * ramp * noise[first : first + piece]
+        added[start : start + piece] += stretch[: len(added) - start]
     table = sound.samples.reshape(sound.frames, sound.channels)
     return Sound(table + np.float32(MORE_NOISE) * added[: sound.frames], sound.rate)
 

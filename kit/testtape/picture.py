@@ -5,6 +5,7 @@ import textwrap
 import numpy as np
 
 from kit.shown import BLACK, BLUE, GREEN, ORANGE, VERMILLION, Shown
+from kit.testtape.advice import LOUD_CAUTION
 from kit.testtape.plan import LADDER_SPEEDS
 from kit.testtape.words import SIDES, heading, in_words, rows
 
@@ -12,11 +13,11 @@ __all__ = ["page"]
 
 PAGE_IN = (8.27, 11.69)  # A4
 TEXT_SIZE, TITLE_SIZE, LABEL_SIZE = 6.8, 12, 8
-WIDE = 132  # letters of a line of small type across the page
+WIDE = 150  # letters of a line of small type across the page
 STYLES = ((BLUE, "-", "o"), (VERMILLION, "--", "s"))
 SMOOTH_S = 0.02
 MOST_POINTS = 3000
-MOST_LINES = 62
+MOST_LINES = 51
 
 
 def page(report):
@@ -51,7 +52,7 @@ def page(report):
 def _write(figure, report):
     """The words, above the pictures; a name in them is never taken for mathematics."""
     figure.text(0.04, 0.975, "What this recorder carries", fontsize=TITLE_SIZE, parse_math=False)
-    lines = textwrap.wrap(heading(report), WIDE)[:3] + [""]
+    lines = [*textwrap.wrap(heading(report), WIDE)[:3], f"caution: {LOUD_CAUTION}", ""]
     for what, value, note in rows(report):
         text = f"{what}: {value}" + (f"; {note}" if note else "")
         lines += textwrap.wrap(text, WIDE, subsequent_indent="     ")
@@ -100,8 +101,8 @@ def _draw_speed(axes, report):
 def _draw_levels(axes, report):
     levels = report.levels
     axes.set(title="Level out for level in", xlabel="level in, dB", ylabel="level out, dBFS")
-    pairs = [(into, out.value, stair.whole)
-             for into, out, stair in zip(levels.into_db, levels.out_dbfs, report.stairs, strict=True) if out.known]  # fmt: skip
+    stairs = zip(levels.into_db, levels.out_dbfs, report.stairs, strict=True)
+    pairs = [(into, out.value, stair.whole) for into, out, stair in stairs if out.known]
     if not pairs:
         return _nothing(axes, "not in the recording")
     into, out, whole = (np.array(column) for column in zip(*pairs, strict=True))

@@ -173,7 +173,7 @@ def _opened(recording):
     if isinstance(recording, Sound):
         return recording, spelt_out(recording.path or "a sound in memory")
     if not isinstance(recording, (str, Path)):
-        raise SettingError(f"recording must be a Sound or the name of a file, got {type(recording).__name__}: give one")
+        raise SettingError(f"recording must be a Sound or a file's name, got {type(recording).__name__}: give one")
     return Sound.read(recording), spelt_out(recording)
 
 

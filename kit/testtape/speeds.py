@@ -112,7 +112,7 @@ def _flutter(traces, noise_percent):
     relative = [100 * ((1 + t.deviation) / (1 + np.mean(t.deviation)) - 1) for t in traces]
     heard = [weighted(values, t.rate_hz) for values, t in zip(relative, traces, strict=True)]
     raw = two_sigma(np.concatenate(heard))
-    pieces = [two_sigma(part) for values, t in zip(heard, traces, strict=True) for part in _windows(values, t.rate_hz)]
+    pieces = [two_sigma(part) for k, values in enumerate(heard) for part in _windows(values, traces[k].rate_hz)]
     if noise_percent > MOSTLY_NOISE * raw:
         reading = Figure(raw, "%", 0.0, raw, note="no more than this: most of it is the hiss under the tone")
     else:

@@ -97,7 +97,8 @@ def read_wiring(place):
     tones = np.array([[_tone(place, sections[side], channel) for side in ("left", "right")]
                       for channel in range(channels)])  # fmt: skip
     levels, signs = tones[:, :, 0], tones[:, :, 1].astype(int)
-    gains_db = 20 * np.log10(np.maximum(levels / levels.max(), 1e-6)) if levels.max() else np.full(levels.shape, -120.0)
+    strongest = max(float(levels.max()), 1e-12)
+    gains_db = 20 * np.log10(np.maximum(levels / strongest, 1e-6))
     heard = gains_db > -HEARD_DB
     signs = np.where(heard, signs, 0)
     return Wiring(_name(heard, signs), gains_db, signs, _separation_db(gains_db, heard), _skew_us(place, heard))

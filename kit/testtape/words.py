@@ -52,7 +52,7 @@ def rows(report):
                   (f"data above noise{name}", ratio.words(1), "")]  # fmt: skip
     for side, response in report.response.items():
         reach = response.passes_to()
-        found += [(f"passes{_side(side, report)}", _up_to(reach), _levels_at(response))]
+        found += [(f"frequencies{_side(side, report)}", _up_to(reach), _levels_at(response))]
     return [*found, *_level_rows(levels), *_ladder_rows(report)]
 
 
@@ -78,7 +78,7 @@ def _side(side, report):
 
 def _levels_at(response):
     known = dict(zip(response.hz, response.level_db, strict=True))
-    parts = [f"{known[hz].value:+.1f} dB at {hz:g} Hz" for hz in READ_AT_HZ if known[hz].known]
+    parts = [f"{known[hz].value:+z.1f} dB at {hz:g} Hz" for hz in READ_AT_HZ if known[hz].known]
     return ", ".join(parts) + (" (against 1000 Hz)" if parts else "")
 
 
@@ -87,7 +87,7 @@ def _wiring_rows(wiring):
     if wiring.separation_db is not None:
         notes.append(f"sides {wiring.separation_db:.0f} dB apart")
     if wiring.skew_us is not None:
-        notes.append(f"right comes {wiring.skew_us:+.0f} µs after left")
+        notes.append(f"right comes {wiring.skew_us:+z.0f} µs after left")
     if wiring.inverted is not None:
         notes.append("upside down" if wiring.inverted else "upright")
     return [("wiring", wiring.name, ", ".join(notes))]
@@ -155,8 +155,8 @@ def in_html(report):
         return html.escape(text, quote=True)
 
     body = "".join(
-        f'<tr><th scope="row" style="text-align:left">{cell(what)}</th><td style="text-align:left">{cell(figure)}</td>'
-        f'<td style="text-align:left">{cell(note)}</td></tr>'
+        f'<tr><th scope="row" style="text-align:left">{cell(what)}</th>'
+        f'<td style="text-align:left">{cell(figure)}</td><td style="text-align:left">{cell(note)}</td></tr>'
         for what, figure, note in rows(report)
     )
     advice = "".join(f"<li>{cell(str(item))}</li>" for item in report.advice)
