@@ -1,6 +1,7 @@
 """The test tape: what is on it, and that it is found in any recording of it."""
 
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -43,7 +44,7 @@ def test_sections_follow_one_another_without_touching_and_marks_lie_between_them
     spans = [(s.start_s, s.stop_s) for s in whole.sections]
     spans += [(mark_s, mark_s + plan.MARK.seconds) for mark_s in whole.marks_s]
     spans.sort()
-    gaps = [later[0] - earlier[1] for earlier, later in zip(spans, spans[1:], strict=False)]
+    gaps = [later[0] - earlier[1] for earlier, later in pairwise(spans)]
     assert min(gaps) > 0.1
     assert spans[0][0] > 1 and whole.seconds - spans[-1][1] > 1
 
@@ -109,7 +110,7 @@ def test_the_tone_to_set_a_level_by_is_as_loud_as_data_and_lasts_twenty_seconds(
 
 @pytest.mark.parametrize("rate", [8000, 22050, 44100.5, "fast", None])
 def test_a_rate_that_does_not_carry_the_ladder_is_refused(rate):
-    with pytest.raises(SettingError, match="rate must be one of 44100, 48000, .* for a test tape, got"):
+    with pytest.raises(SettingError, match=r"rate must be one of 44100, 48000, .* for a test tape, got"):
         kit.test_tape(rate)
 
 
@@ -186,7 +187,10 @@ def test_one_channel_is_enough():
     assert seven_marks(place) and read_wiring(place).name == "joined"
 
 
-@pytest.mark.parametrize("start_s, stop_s, marks", [(20, 124, 6), (60, 124, 4), (0, 50, 2), (0, 100, 5), (90, 124, 2)])
+CUTS = [(20, 124, 6), (60, 124, 4), (0, 50, 2), (0, 100, 5), (90, 124, 2)]
+
+
+@pytest.mark.parametrize("start_s, stop_s, marks", CUTS)
 def test_a_cut_recording_is_laid_out_by_the_marks_that_are_there(start_s, stop_s, marks):
     place = find_programme(hissing().part(start_s, stop_s))
     assert len(place.planned_s) == marks

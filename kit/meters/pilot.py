@@ -47,10 +47,11 @@ def tone_against_pilot(sound, tone_hz, pilot_hz, pace=1.0, side=0):
             f"got {sound.seconds:.3f} s at {sound.rate} Hz: leave it out"
         )
     wave = (sound.samples if sound.channels == 1 else sound.samples[:, side]).astype(np.float64)
-    turns, pilot, first = _followed(wave, sound.rate, pilot_hz * pace)
+    turns, pilots, first = _followed(wave, sound.rate, pilot_hz * pace)
     wave = wave[first : first + len(turns)]
     window = np.hanning(len(wave) + 2)[1:-1]
     window /= window.sum()
+    pilot = 2 * float(np.abs(pilots) @ window)
     turned = wave * np.exp(-2j * np.pi * turns * (tone_hz / pilot_hz)) * window
     beside = np.exp(-2j * np.pi * np.outer(FLOOR_HZ, np.arange(len(wave)) / sound.rate)) @ turned
     floor = np.sqrt(np.mean(np.abs(beside) ** 2))
@@ -58,7 +59,7 @@ def tone_against_pilot(sound, tone_hz, pilot_hz, pace=1.0, side=0):
 
 
 def _followed(wave, rate, expected_hz):
-    """The pilot's phase in turns and its amplitude, and which sample the phase begins at."""
+    """The pilot's phase in turns, its half amplitude (complex), and which sample they begin at."""
     from scipy.signal import fftconvolve, firwin
 
     hz = _strongest_near(wave, rate, expected_hz)
@@ -68,7 +69,7 @@ def _followed(wave, rate, expected_hz):
     base = fftconvolve(wave * np.exp(-2j * np.pi * carrier), taps, mode="valid")
     first = (len(wave) - len(base)) // 2
     turns = carrier[first : first + len(base)] + np.unwrap(np.angle(base)) / (2 * np.pi)
-    return turns, 2 * np.sqrt(np.mean(np.abs(base) ** 2)), first
+    return turns, base, first
 
 
 def _strongest_near(wave, rate, expected_hz):

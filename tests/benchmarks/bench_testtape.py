@@ -37,10 +37,12 @@ def cases():
     found = [Case(name, deck, wiring="joined" if name in mono else "straight") for name, deck in decks.items()]
     for first, second in (("studio", "home"), ("home", "portable"), ("portable", "home"), ("studio", "worn"),
                           ("home", "studio"), ("portable", "worn")):  # fmt: skip
-        found.append(Case(f"{first} on {second}", decks[first], decks[second], "joined" if first in mono else "straight"))
+        wiring = "joined" if first in mono else "straight"
+        found.append(Case(f"{first} on {second}", decks[first], decks[second], wiring))
     for name, settings in (
         ("hiss -30", {"hiss_dbfs": -30}), ("hiss -15", {"hiss_dbfs": -15}), ("hiss -8", {"hiss_dbfs": -8}),
-        ("dull", {"hiss_dbfs": -50, "replay_spacing_um": 4}), ("very dull", {"hiss_dbfs": -50, "replay_spacing_um": 8}),
+        ("dull", {"hiss_dbfs": -50, "replay_spacing_um": 4}),
+        ("very dull", {"hiss_dbfs": -50, "replay_spacing_um": 8}),
         ("dull and noisy", {"hiss_dbfs": -25, "replay_spacing_um": 5, "replay_wow_percent": 0.3}),
         ("swung", {"hiss_dbfs": -45, "record_wow_percent": 2, "replay_flutter_percent": 1, "replay_spacing_um": 2}),
         ("loud", {"hiss_dbfs": -45, "saturation_dbfs": -12, "replay_spacing_um": 2}),
