@@ -246,3 +246,11 @@ def test_too_low_a_rate_and_too_many_channels_are_refused():
 def test_what_is_no_recording_is_refused():
     with pytest.raises(SettingError, match="recording must be a Sound or a file's name, got int"):
         kit.measure(7)
+
+
+def test_a_tone_of_many_minutes_is_refused_without_being_loaded(tmp_path, monkeypatch):
+    """Only its pieces are looked at: no stretch of it is taken into memory."""
+    second = 0.3 * np.sin(2 * np.pi * 3150 * np.arange(8000) / 8000)
+    path = with_samples(np.tile(second, 1800)[:, None], 8000).write(tmp_path / "tone.flac")
+    monkeypatch.setattr(Sound, "part", None)
+    assert "got 1 without its marks" in refused(Sound.read(path))

@@ -22,9 +22,10 @@ ALIKE = 0.35  # normalised correlation of a mark with what is heard
 APART_S = 1.0
 STRAY_S = 1.2  # how far a mark may lie from where the pace of the tone puts it
 MOST_RUNS = 6
+LONGEST_TONE_S = 60.0  # the tape's own is shorter at any speed: a tone of an hour need not be loaded
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Place:
     """Where the programme lies in a recording.
 
@@ -98,7 +99,7 @@ def find_programme(sound):
             f"{sound.rate} Hz: record it again"
         )
     runs = tone_runs(sound)
-    for run in runs[:MOST_RUNS]:
+    for run in [run for run in runs if run.seconds < LONGEST_TONE_S][:MOST_RUNS]:
         place = _placed(sound, run)
         if place is not None:
             return place

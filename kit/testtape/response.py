@@ -11,7 +11,7 @@ from kit.testtape.figures import Figure
 __all__ = ["Response", "read_response"]
 
 SHORTER_S = 0.06
-ABOVE_NOISE_DB = 8.0  # nearer to the noise than this, a level is no level
+ABOVE_NOISE_DB = 25.0  # nearer to the noise than this, a level may be off by more than 1 dB
 PILOT_DB = 20 * np.log10(plan.STEP_PEAK / plan.PILOT_PEAK)
 LOWEST_DB = -45.0  # below it, traces of distortion may pass for the step
 HIGHEST_PART = 0.45  # of the rate
@@ -80,7 +80,7 @@ def _figure(place, section, hz, side):
     level, floor = tone_against_pilot(place.part(section, SHORTER_S), hz, plan.PILOT_HZ, pace, side)
     level, floor = level - PILOT_DB, floor - PILOT_DB
     if level < max(floor + ABOVE_NOISE_DB, LOWEST_DB):
-        return Figure.missing("dB", f"{max(level, floor):.0f} dB or less: lost in noise")
-    # How far noise of that strength beside the tone can bend the reading (1.5 of its rms).
-    most = 0.1 + 20 * np.log10(1 + 1.5 * 10 ** ((floor - level) / 20))
+        return Figure.missing("dB", f"about {level:.0f} dB or less, which is too near to the noise")
+    # How far noise of that strength beside the tone can bend the reading (twice its rms), and the steps themselves.
+    most = 0.2 + 20 * np.log10(1 + 2 * 10 ** ((floor - level) / 20))
     return Figure(float(level), "dB", float(level - most), float(level + most))

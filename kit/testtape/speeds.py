@@ -18,10 +18,11 @@ LEAST_SPAN_S = 60.0  # marks this far apart tell the speed better than a tone do
 CLOCK_PERCENT = 0.02  # assumption: two sound cards' clocks differ by no more
 MARK_S = 0.002  # a mark is placed no worse than this
 PHASE_HZ = 450.0  # what the demodulator of the meter passes
-MOSTLY_NOISE = 0.7
+MOSTLY_NOISE, MUCH_NOISE = 0.7, 0.3  # of a reading; from the second on, its shape blurs that of the swings
+SINE_TO_NOISE = 0.72  # two-sigma readings of a sine and of noise of one power: sqrt(2) to 1.96
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Speeds:
     """What the tones and marks say about speed.
 
@@ -117,7 +118,10 @@ def _flutter(traces, noise_percent):
         reading = Figure(raw, "%", 0.0, raw, note="no more than this: most of it is the hiss under the tone")
     else:
         low, value, high = (_without(x, noise_percent) for x in (min(pieces), raw, max(pieces)))
-        reading = Figure(value, "%", low, high, note=f"weighted, two-sigma, over {_seconds(traces):.0f} s; AES6")
+        note = f"weighted, two-sigma, over {_seconds(traces):.0f} s; AES6"
+        if noise_percent > MUCH_NOISE * raw:
+            low, note = SINE_TO_NOISE * low, f"{note}; hiss adds much to it"
+        reading = Figure(value, "%", low, high, note=note)
     plain = two_sigma(np.concatenate(relative))
     return reading, Figure(plain, "%", note="unweighted, hiss included")
 

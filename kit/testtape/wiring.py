@@ -17,6 +17,7 @@ __all__ = ["Wiring", "read_wiring"]
 SHORTER_S = 0.15
 HEARD_DB = 15.0  # a side this far below the strongest is crosstalk
 WIDE = 0.03
+SKEW_RUNGS = slice(4, 7)  # one to two times ordinary speed: many edges, which most recorders carry
 UNKNOWN = "unknown"
 NAMES = {
     ((1, 0), (0, 1)): "straight",
@@ -37,7 +38,7 @@ NAMES = {
 """For each channel of the recording, whether left and right of the tape are heard on it; and its name."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Wiring:
     """How the sides are joined.
 
@@ -152,10 +153,10 @@ def _separation_db(gains_db, heard):
 
 
 def _skew_us(place, heard):
-    """From the marks, which sound on both sides alike."""
+    """From data, which sounds on both sides alike."""
     if place.sound.channels != 2 or not heard.any(axis=1).all():
         return None
-    length_s = plan.MARK.seconds / place.pace
-    spans = [(time - 0.02, time + length_s + 0.02) for time in place.heard_s]
-    pieces = [place.sound.part(max(0.0, a), b).samples for a, b in spans if b < place.sound.seconds]
-    return skew_us(Sound(np.concatenate(pieces), place.sound.rate)) if pieces else None
+    rungs = [section for section in plan.programme().of("rung")[SKEW_RUNGS] if place.presence(section) == "whole"]
+    if not rungs:
+        return None
+    return skew_us(Sound(np.concatenate([place.part(section).samples for section in rungs]), place.sound.rate))

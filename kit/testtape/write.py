@@ -12,8 +12,7 @@ __all__ = ["level_tone", "test_tape"]
 
 RATES = (44100, 48000, 88200, 96000, 176400, 192000)
 FADE_S = 0.01
-BOTH = (1.0, 1.0)
-SIDES = {"left": (1.0, 0.0), "right": (0.0, 1.0), "both": BOTH, "opposed": (1.0, -1.0)}
+SIDES = {"left": (1.0, 0.0), "right": (0.0, 1.0), "both": (1.0, 1.0), "opposed": (1.0, -1.0)}
 
 
 def test_tape(rate=44100):
@@ -44,10 +43,10 @@ def test_tape(rate=44100):
     whole = plan.programme()
     samples = np.zeros((round(whole.seconds * rate), 2), np.float32)
     for start_s in whole.marks_s:
-        _lay(samples, rate, start_s, plan.MARK.peak * plan.MARK.wave(rate).real, BOTH)
+        _lay(samples, rate, start_s, _turned(plan.MARK.peak * plan.MARK.wave(rate)))
     for section in whole.sections:
         if section.kind != "quiet":
-            _lay(samples, rate, section.start_s, *_wave(section, rate))
+            _lay(samples, rate, section.start_s, _wave(section, rate))
     return Sound(samples, rate)
 
 
@@ -77,24 +76,31 @@ def _check_rate(rate):
         raise SettingError(f"rate must be one of {', '.join(map(str, RATES))} Hz for a test tape, got {rate!r} Hz")
 
 
-def _lay(samples, rate, start_s, wave, sides):
+def _lay(samples, rate, start_s, wave):
     start = round(start_s * rate)
-    samples[start : start + len(wave)] = np.outer(wave, sides)
+    samples[start : start + len(wave)] = wave
+
+
+def _turned(wave):
+    """A complex wave, a quarter turn apart on the two sides: no wiring that joins them makes it cancel."""
+    return np.stack([wave.real, wave.imag], axis=1)
 
 
 def _wave(section, rate):
-    """What is played in a section, and how much of it on each side."""
+    """What is played in a section: (n, 2)."""
     if section.kind in ("stair", "rung"):
         gain = 10 ** (plan.STAIRS_DB[section.number] / 20) if section.kind == "stair" else 1.0
-        return render(plan.half_cycles_of(section.kind, section.number), rate, gain * plan.DATA_PEAK), BOTH
+        wave = render(plan.half_cycles_of(section.kind, section.number), rate, gain * plan.DATA_PEAK)
+        return np.outer(wave, SIDES["both"])
     if section.kind == "tone":
-        return _sine(plan.TONE_HZ, plan.TONE_PEAK, section, rate), BOTH
+        turned = [_sine(plan.TONE_HZ, plan.TONE_PEAK, section, rate, quarter) for quarter in (False, True)]
+        return np.stack(turned, axis=1)
     if section.kind == "wiring":
         octave = _sine(2 * plan.WIRING_HZ, plan.OCTAVE_PEAK, section, rate, quarter=True)
         tone = _sine(plan.WIRING_HZ, plan.WIRING_PEAK, section, rate, quarter=True)
-        return tone + octave, SIDES[plan.WIRING[section.number]]
+        return np.outer(tone + octave, SIDES[plan.WIRING[section.number]])
     pilot = _sine(plan.PILOT_HZ, plan.PILOT_PEAK, section, rate)
-    return pilot + _sine(plan.STEPS_HZ[section.number], plan.STEP_PEAK, section, rate), BOTH
+    return np.outer(pilot + _sine(plan.STEPS_HZ[section.number], plan.STEP_PEAK, section, rate), SIDES["both"])
 
 
 def _sine(hz, peak, section, rate, quarter=False):
