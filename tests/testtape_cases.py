@@ -99,9 +99,12 @@ def loads_alone(machine, on, seed, speed, blocks=6, level_db=0.0):
     return read == {k: data[64 * k : 64 * (k + 1)] for k in range(blocks)}
 
 
-def fastest_alone(machine, on=None, seeds=(11, 12, 13)):
-    """Number of the fastest rung that most seeds load, each rung a tape of its own; -1 if none."""
-    for number in range(len(LADDER_SPEEDS) - 1, -1, -1):
+def fastest_alone(machine, on=None, seeds=(11, 12, 13), below=99):
+    """Number of the fastest rung that most seeds load, each rung a tape of its own; -1 if none.
+
+    Rungs are tried from number `below` down: what a recorder does not carry there, it does not carry above.
+    """
+    for number in range(min(below, len(LADDER_SPEEDS) - 1), -1, -1):
         loaded = [loads_alone(machine, on, seed, LADDER_SPEEDS[number]) for seed in seeds]
         if sum(loaded) > len(seeds) / 2:
             return number

@@ -59,7 +59,7 @@ class RecorderReport:
     fastest_noisy : Figure
         The same with 6 dB more noise.
     advised : Figure
-        A speed with a margin: it bears 6 dB more noise, and lies a rung below the fastest.
+        A speed with a margin: the rung below the fastest one that loads with 6 dB more noise.
     by_side : dict of int to bool
         Whether the fastest rung loads from each side by itself, where the sides are apart.
     """
@@ -220,13 +220,10 @@ def _speeds_that_load(place, ladder):
     noisy = _fastest_noisy(place, whole)
     if not noisy.known:
         return fastest, noisy, Figure.missing("x", noisy.unknown)
-    reserve = whole[max(0, len(whole) - 2)]
-    number = min(reserve.number, plan.LADDER_SPEEDS.index(noisy.value))
-    advised = max((rung for rung in whole if rung.number <= number), key=lambda rung: rung.number)
-    margin = "bears 6 dB more noise, with one rung in reserve"
-    if len(whole) == 1:
-        margin = "bears 6 dB more noise, with no rung in reserve"
-    return fastest, noisy, _speed(advised, margin)
+    slower = [rung for rung in whole if rung.number < plan.LADDER_SPEEDS.index(noisy.value)]
+    if not slower:
+        return fastest, noisy, Figure(noisy.value, "x", note="bears 6 dB more noise, with no rung in reserve")
+    return fastest, noisy, _speed(slower[-1], "a rung below the fastest that bears 6 dB more noise")
 
 
 def _speed(rung, note):

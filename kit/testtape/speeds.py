@@ -17,9 +17,10 @@ WINDOW_S = 5.0
 LEAST_SPAN_S = 60.0  # marks this far apart tell the speed better than a tone does
 CLOCK_PERCENT = 0.02  # assumption: two sound cards' clocks differ by no more
 MARK_S = 0.002  # a mark is placed no worse than this
-PHASE_HZ = 450.0  # what the demodulator of the meter passes
-MOSTLY_NOISE, MUCH_NOISE = 0.7, 0.3  # of a reading; from the second on, its shape blurs that of the swings
-SINE_TO_NOISE = 0.72  # two-sigma readings of a sine and of noise of one power: sqrt(2) to 1.96
+PHASE_HZ = 675.0  # to here the demodulator of the meter passes: the middle of its slope from 450 to 900 Hz
+MOSTLY_NOISE, MUCH_NOISE = 0.85, 0.3  # of a reading; from the second on, its shape blurs that of the swings
+# Two-sigma reading over rms, by the excess kurtosis of what is read: one sine, two alike, noise (computed).
+SHAPES = ((-1.5, -0.75, 0.0), (1.41, 1.82, 1.96))
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,17 +118,26 @@ def _flutter(traces, noise_percent):
     if noise_percent > MOSTLY_NOISE * raw:
         reading = Figure(raw, "%", 0.0, raw, note="no more than this: most of it is the hiss under the tone")
     else:
-        low, value, high = (_without(x, noise_percent) for x in (min(pieces), raw, max(pieces)))
+        left = _left_without(np.concatenate(heard), noise_percent / 1.96)
+        low, value, high = (left * reading for reading in (min(pieces), raw, max(pieces)))
         note = f"weighted, two-sigma, over {_seconds(traces):.0f} s; AES6"
         if noise_percent > MUCH_NOISE * raw:
-            low, note = SINE_TO_NOISE * low, f"{note}; hiss adds much to it"
+            low, high, note = 0.9 * low, 1.1 * high, f"{note}; hiss adds much to it"
         reading = Figure(value, "%", low, high, note=note)
     plain = two_sigma(np.concatenate(relative))
     return reading, Figure(plain, "%", note="unweighted, hiss included")
 
 
-def _without(reading, noise):
-    return math.sqrt(max(reading**2 - noise**2, 0.0))
+def _left_without(values, noise_rms):
+    """What part of a reading is left without noise of some rms.
+
+    Powers subtract, and so do fourth cumulants, of which noise has none: they tell the shape of what is left.
+    """
+    power = float(np.mean(values**2))
+    rest = max(power - noise_rms**2, 0.1 * power)
+    cumulant = float(np.mean(values**4)) - 3 * power**2
+    before, after = (np.interp(cumulant / p**2, *SHAPES) for p in (power, rest))
+    return float(after / before * math.sqrt(rest / power))
 
 
 def _noise_percent(place, trace):

@@ -10,7 +10,8 @@ __all__ = ["SLOWEST", "FASTEST", "ToneRun", "tone_runs"]
 
 SLOWEST, FASTEST = 0.84, 1.17  # paces looked for: ±15 %, and what wow adds
 FRAME_S = 0.1
-STANDS_OUT = 0.5  # a tone holds this part of the power between 200 and 8000 Hz
+STANDS_OUT = 0.5  # a tone holds this part of the power of the band
+BAND_HZ = (2400.0, 4000.0)
 NEIGHBOURS_HZ = 45.0  # wow and flutter and the window's own width
 STEADY = 0.02  # from one frame to the next
 GAP_FRAMES = 5  # a dropout may be this long
@@ -73,14 +74,14 @@ def _frames(piece, rate, frame):
     power = np.abs(np.fft.rfft(frames * np.hanning(frame).astype(np.float32)[:, None], axis=1)) ** 2
     hz = np.arange(power.shape[1]) * rate / frame
     searched = np.flatnonzero((hz >= SLOWEST * TONE_HZ) & (hz <= FASTEST * TONE_HZ))
-    audible = power[:, (hz >= 200) & (hz <= 8000)].sum(axis=1)
+    band = power[:, (hz >= BAND_HZ[0]) & (hz <= BAND_HZ[1])].sum(axis=1)
     if not len(searched) or not count:
         return np.full((count, piece.shape[1], 2), np.nan)
     peak = searched[np.argmax(power[:, searched], axis=1)]
     near = np.abs(hz[None, :, None] - hz[peak][:, None, :]) <= NEIGHBOURS_HZ
     tone = np.sum(power * near, axis=1)
     centre = np.sum(power * near * hz[None, :, None], axis=1) / np.maximum(tone, 1e-30)
-    found = np.where(tone > STANDS_OUT * np.maximum(audible, 1e-20), centre, np.nan)
+    found = np.where(tone > STANDS_OUT * np.maximum(band, 1e-20), centre, np.nan)
     return np.stack([found, np.mean(np.square(frames, dtype=np.float64), axis=1)], axis=2)
 
 
