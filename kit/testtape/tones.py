@@ -10,8 +10,8 @@ __all__ = ["SLOWEST", "FASTEST", "ToneRun", "tone_runs"]
 
 SLOWEST, FASTEST = 0.84, 1.17  # paces looked for: ±15 %, and what wow adds
 FRAME_S = 0.1
-STANDS_OUT = 0.5  # a tone holds this part of the power of the band
-BAND_HZ = (2400.0, 4000.0)
+STANDS_OUT, OF_ALL = 0.5, 0.1  # a tone holds this part of the power of the band, and of all that is audible
+BAND_HZ, AUDIBLE_HZ = (2400.0, 4000.0), (200.0, 8000.0)
 NEIGHBOURS_HZ = 45.0  # wow and flutter and the window's own width
 STEADY = 0.02  # from one frame to the next
 GAP_FRAMES = 5  # a dropout may be this long
@@ -74,14 +74,15 @@ def _frames(piece, rate, frame):
     power = np.abs(np.fft.rfft(frames * np.hanning(frame).astype(np.float32)[:, None], axis=1)) ** 2
     hz = np.arange(power.shape[1]) * rate / frame
     searched = np.flatnonzero((hz >= SLOWEST * TONE_HZ) & (hz <= FASTEST * TONE_HZ))
-    band = power[:, (hz >= BAND_HZ[0]) & (hz <= BAND_HZ[1])].sum(axis=1)
+    band, audible = (power[:, (hz >= low) & (hz <= high)].sum(axis=1) for low, high in (BAND_HZ, AUDIBLE_HZ))
     if not len(searched) or not count:
         return np.full((count, piece.shape[1], 2), np.nan)
     peak = searched[np.argmax(power[:, searched], axis=1)]
     near = np.abs(hz[None, :, None] - hz[peak][:, None, :]) <= NEIGHBOURS_HZ
     tone = np.sum(power * near, axis=1)
     centre = np.sum(power * near * hz[None, :, None], axis=1) / np.maximum(tone, 1e-30)
-    found = np.where(tone > STANDS_OUT * np.maximum(band, 1e-20), centre, np.nan)
+    stands_out = tone > np.maximum(STANDS_OUT * band, OF_ALL * audible) + 1e-20
+    found = np.where(stands_out, centre, np.nan)
     return np.stack([found, np.mean(np.square(frames, dtype=np.float64), axis=1)], axis=2)
 
 
