@@ -98,7 +98,7 @@ def _range(stairs):
     present = [stair for stair in stairs if stair.read is not None]
     whole = [stair.number for stair in present if stair.whole]
     if not whole:
-        why = "no stair loads whole" if present else "the stairs are not in the recording"
+        why = "no stair loads whole" if len(present) == len(stairs) else "louder stairs are not in the recording"
         return Figure.missing("dB", why), Figure.missing("dB", why)
     top = bottom = whole[-1]
     while bottom - 1 in whole:

@@ -14,7 +14,7 @@ SETTLED_S = 2.0  # by then reverberation and print-through of what came before a
 EDGE_S = 0.25
 LEAST_S = 1.5
 EARLY_S = (0.3, 1.3)
-RISE_DB = 3.0  # a rise of the noise by this much is the work of a level control
+HUM_BELOW_NOISE_DB = 26.0  # hum weaker than this, relative to the noise of 20 kHz, may be noise round its lines
 MAINS_HZ = (50.0, 60.0)
 
 
@@ -84,7 +84,8 @@ def _hum(quiet, side):
         return Figure.missing("dBFS", "the quiet part is too short")
     levels = {mains: hum_dbfs(quiet, mains, side=side) for mains in MAINS_HZ}
     mains = max(levels, key=levels.get)
-    if not np.isfinite(levels[mains]):
+    noise = noise_dbfs(quiet, side=side)
+    if not np.isfinite(levels[mains]) or levels[mains] < noise - HUM_BELOW_NOISE_DB:
         return Figure.missing("dBFS", "no hum stands out of the noise")
     return Figure(levels[mains], "dBFS", note=f"{mains:g} Hz and its multiples")
 

@@ -94,13 +94,14 @@ def _wiring_rows(wiring):
 
 
 def _level_rows(levels):
+    shortfall = levels.shortfall
     control = {None: "not known", True: "at work", False: "none seen"}[levels.control]
     loads = levels.loads_from.words(0)
     if levels.loads_from.known:
         loads = f"from {loads}{_more(levels.loads_from)} to {levels.loads_to.words(0)}{_more(levels.loads_to)}"
     return [
         ("level of data", levels.data_dbfs.words(1), "reaches full scale" if levels.clipped else ""),
-        ("level control", control, f"loudest stair falls short by {levels.shortfall.words(1)}"),
+        ("level control", control, f"loudest stair falls short by {shortfall.words(1)}" if shortfall.known else ""),
         ("loads at levels", loads, "0 dB: as loud as data on every tape of the kit"),
     ]
 
