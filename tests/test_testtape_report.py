@@ -42,7 +42,7 @@ def beginning():
 @cache
 def amiss():
     """All sorts of things wrong at once: quiet, noisy, dull, uneven, one side gone; the end cut off."""
-    deck = Deck(hiss_dbfs=-58, source_level_db=-35, replay_spacing_um=4, replay_wow_percent=1,
+    deck = Deck(hiss_dbfs=-62, source_level_db=-35, replay_spacing_um=4, replay_wow_percent=1,
                 source_wiring="left-dead", replay_speed_percent=-2)  # fmt: skip
     return kit.measure(deck.play(the_tape()).part(0, 110))
 

@@ -13,6 +13,7 @@ __all__ = ["Response", "read_response"]
 SHORTER_S = 0.06
 ABOVE_NOISE_DB = 25.0  # nearer to the noise than this, a level may be off by more than 1 dB
 PILOT_DB = 20 * np.log10(plan.STEP_PEAK / plan.PILOT_PEAK)
+HIDDEN = "which is too near to the noise"
 LOWEST_DB = -45.0  # below it, traces of distortion may pass for the step
 HIGHEST_PART = 0.45  # of the rate
 
@@ -46,11 +47,15 @@ class Response:
             return Figure.missing("Hz", "the steps are not in the recording")
         below = np.flatnonzero(level_db < -down_db)
         if not len(below):
-            return Figure(float(hz[-1]), "Hz", note=f"or more: {down_db:g} dB down is not reached")
+            return Figure(float(hz[-1]), "Hz", note=f"or more: {self._why_no_further(down_db)}")
         k = int(below[0])
         log_hz, levels = np.log(np.append(plan.PILOT_HZ, hz)), np.append(0.0, level_db)
         at = np.interp(down_db, -levels[k : k + 2], log_hz[k : k + 2])
         return Figure(float(np.exp(at)), "Hz", note=f"{down_db:g} dB down")
+
+    def _why_no_further(self, down_db):
+        hidden = any(figure.unknown.endswith(HIDDEN) for figure in self.level_db)
+        return "what lies above is too near to the noise" if hidden else f"{down_db:g} dB down is not reached"
 
 
 def read_response(place, side):
@@ -80,7 +85,7 @@ def _figure(place, section, hz, side):
     level, floor = tone_against_pilot(place.part(section, SHORTER_S), hz, plan.PILOT_HZ, pace, side)
     level, floor = level - PILOT_DB, floor - PILOT_DB
     if level < max(floor + ABOVE_NOISE_DB, LOWEST_DB):
-        return Figure.missing("dB", f"about {level:.0f} dB or less, which is too near to the noise")
+        return Figure.missing("dB", f"about {level:.0f} dB or less, {HIDDEN}")
     # How far noise of that strength beside the tone can bend the reading (twice its rms), and the steps themselves.
     most = 0.2 + 20 * np.log10(1 + 2 * 10 ** ((floor - level) / 20))
     return Figure(float(level), "dB", float(level - most), float(level + most))
