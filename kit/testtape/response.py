@@ -44,7 +44,8 @@ class Response:
         hz, level_db = self.curve
         hz, level_db = hz[hz > plan.PILOT_HZ], level_db[hz > plan.PILOT_HZ]
         if not len(hz):
-            return Figure.missing("Hz", "the steps are not in the recording")
+            why = "are not in the recording" if not self._hidden else f"all have a level {HIDDEN}"
+            return Figure.missing("Hz", f"the steps {why}")
         below = np.flatnonzero(level_db < -down_db)
         if not len(below):
             return Figure(float(hz[-1]), "Hz", note=f"or more: {self._why_no_further(down_db)}")
@@ -54,8 +55,12 @@ class Response:
         return Figure(float(np.exp(at)), "Hz", note=f"{down_db:g} dB down")
 
     def _why_no_further(self, down_db):
-        hidden = any(figure.unknown.endswith(HIDDEN) for figure in self.level_db)
-        return "what lies above is too near to the noise" if hidden else f"{down_db:g} dB down is not reached"
+        return "what lies above is too near to the noise" if self._hidden else f"{down_db:g} dB down is not reached"
+
+    @property
+    def _hidden(self):
+        """Whether noise hides any of the steps."""
+        return any(figure.unknown.endswith(HIDDEN) for figure in self.level_db)
 
 
 def read_response(place, side):
