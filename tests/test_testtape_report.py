@@ -42,7 +42,7 @@ def beginning():
 @cache
 def amiss():
     """All sorts of things wrong at once: quiet, noisy, dull, uneven, one side gone; the end cut off."""
-    deck = Deck(hiss_dbfs=-62, source_level_db=-35, replay_spacing_um=4, replay_wow_percent=1,
+    deck = Deck(hiss_dbfs=-68, source_level_db=-35, replay_spacing_um=4, replay_wow_percent=1,
                 source_wiring="left-dead", replay_speed_percent=-2)  # fmt: skip
     return kit.measure(deck.play(the_tape()).part(0, 110))
 
@@ -140,6 +140,20 @@ def test_what_is_amiss_is_named_with_what_to_do():
     for words in ("not all of the tape is there", "the left side does not arrive", "which is quiet",
                   "above the noise", "treble is lost", "wow and flutter are high", "differ by -2"):  # fmt: skip
         assert words in said, words
+
+
+def test_a_side_that_is_not_heard_has_no_signal_to_noise():
+    left, right = amiss().signal_to_noise
+    assert not left.known and "not heard on this side" in left.words()
+    spacing_db = 54.575 * 4 / (47_625 / 600)  # of the leader's 600 Hz (Wallace, 1951)
+    assert right.value == pytest.approx(-7 - 35 - spacing_db + 68, abs=1)
+
+
+def test_treble_that_noise_hides_is_not_called_lost():
+    report = kit.measure(Deck(hiss_dbfs=-20).play(the_tape()))
+    (reach,) = {response.passes_to().note for response in report.response.values()}
+    assert "too near to the noise" in reach
+    assert not any("treble" in advice.finding for advice in report.advice)
 
 
 def test_full_scale_brings_the_figures_of_line_and_microphone():

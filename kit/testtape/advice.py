@@ -132,8 +132,8 @@ def _head(report):
         yield Advice(f"the head stands {report.azimuth.value:+.0f} minutes of arc askew to the tape",
                      "read each side by itself; setting a head is for a qualified person", HEADS_CAUTION)  # fmt: skip
     reach = [response.passes_to() for response in report.response.values()]
-    known = [figure.value for figure in reach if figure.known]
-    if known and max(known) < DULL_HZ:
+    known = [figure.value for figure in reach if figure.known and not figure.note.startswith("or more")]
+    if known and len(known) == len(reach) and max(known) < DULL_HZ:
         yield Advice(f"treble is lost from {max(known):.0f} Hz up", "clean the heads with a cotton bud and cleaning "
                      "fluid made for it, and let them dry", HEADS_CAUTION)  # fmt: skip
 

@@ -165,8 +165,8 @@ def measure(recording, *, recorded_elsewhere=False, progress=None):
     told(1.0)
     return RecorderReport(
         name, sound.seconds, place.offset_s + place.at(0.0), _parts(place), recorded_elsewhere, speeds,
-        *_steady_errors(recorded_elsewhere, speeds, wiring, place), noise, _signal_to_noise(levels, noise), response,
-        wiring, levels, stairs, ladder, fastest, noisy, advised, by_side)  # fmt: skip
+        *_steady_errors(recorded_elsewhere, speeds, wiring, place), noise, _signal_to_noise(levels, noise, sides),
+        response, wiring, levels, stairs, ladder, fastest, noisy, advised, by_side)  # fmt: skip
 
 
 def _opened(recording):
@@ -185,12 +185,17 @@ def _parts(place):
     return found
 
 
-def _signal_to_noise(levels, noise):
-    why = "the loudest stair or the quiet part is not in the recording"
-    return tuple(
-        Figure(levels.data_dbfs.value - level.value, "dB") if levels.data_dbfs.known and level.known
-        else Figure.missing("dB", level.unknown or why)
-        for level in noise.level)  # fmt: skip
+def _signal_to_noise(levels, noise, sides):
+    return tuple(_data_above(levels, level, side in sides) for side, level in enumerate(noise.level))
+
+
+def _data_above(levels, noise, heard):
+    """Level of data over that of the noise of a side."""
+    if not heard:
+        return Figure.missing("dB", "the tape is not heard on this side")
+    if not (levels.data_dbfs.known and noise.known):
+        return Figure.missing("dB", noise.unknown or levels.data_dbfs.unknown)
+    return Figure(levels.data_dbfs.value - noise.value, "dB")
 
 
 def _steady_errors(elsewhere, speeds, wiring, place):
