@@ -250,3 +250,18 @@ def test_full_scale_is_noticed():
     loud = find_programme(Deck(replay_gain_db=9, output_clip_dbfs=0).play(the_tape()))
     assert read_levels(loud, (), 0.0).clipped
     assert not read_levels(find_programme(the_tape()), (), 0.0).clipped
+
+
+def test_a_tone_near_the_hiss_gives_no_reading_of_flutter():
+    """A dull head takes 18 dB off 3150 Hz, and the hiss is strong: the demodulator would slip."""
+    deck = Deck(hiss_dbfs=-25, replay_spacing_um=5, replay_wow_percent=0.3)
+    speeds = read_speeds(find_programme(deck.play(the_tape(), 1)))
+    assert "too near to the hiss" in speeds.wow_and_flutter.words()
+    assert speeds.difference.value == pytest.approx(0, abs=0.05)
+
+
+def test_a_machine_that_swings_as_none_should_is_still_read():
+    deck = Deck(hiss_dbfs=-45, record_wow_percent=2, replay_flutter_percent=1, replay_spacing_um=2)
+    speeds = read_speeds(find_programme(deck.play(the_tape(), 1)))
+    assert speeds.difference.value == pytest.approx(0, abs=0.05)
+    assert speeds.wow_and_flutter.value == pytest.approx(true_flutter(deck, None, 1), rel=0.1)

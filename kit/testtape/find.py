@@ -21,6 +21,8 @@ MARK_RATE_HZ = 8800  # marks are looked for at about this rate
 ALIKE = 0.35  # normalised correlation of a mark with what is heard
 APART_S = 1.0
 STRAY_S = 1.2  # how far a mark may lie from where the pace of the tone puts it
+TONE_STRAY_S = 2.5  # the leaders of the fastest rung may pass for the beginning of the closing tone
+LEAST_SCORE_OF_ONE = 1.1  # likeness of the mark, at most 1, and fit of the tone, at most 1
 MOST_RUNS = 6
 LONGEST_TONE_S = 60.0  # the tape's own is shorter at any speed: a tone of an hour need not be loaded
 
@@ -99,11 +101,16 @@ def find_programme(sound):
             f"{sound.rate} Hz: record it again"
         )
     runs = tone_runs(sound)
+    best = None
     for run in [run for run in runs if run.seconds < LONGEST_TONE_S][:MOST_RUNS]:
         place = _placed(sound, run)
-        if place is not None:
-            return place
-    raise ReadingError(_why_not(sound, runs))
+        if place is not None and (best is None or len(place.planned_s) > len(best.planned_s)):
+            best = place
+        if best is not None and len(best.planned_s) == len(plan.programme().marks_s):
+            break
+    if best is None:
+        raise ReadingError(_why_not(sound, runs))
+    return best
 
 
 def _why_not(sound, runs):
@@ -131,7 +138,8 @@ def _placed(sound, run):
     fits = [_fit(time - mark_s / run.pace, times_s, alike, run.pace, tone)
             for time in times_s for mark_s in plan.programme().marks_s]  # fmt: skip
     score, matched = max(fits, key=lambda fit: fit[0])
-    if score < 0 or not matched:
+    # One mark alone must lie just where the end of the tone puts it.
+    if score < (0 if len(matched) > 1 else LEAST_SCORE_OF_ONE) or not matched:
         return None
     planned_s, which = np.array(list(matched)), list(matched.values())
     return Place(near, first_s, planned_s, times_s[which], run.pace, run.side)
@@ -150,13 +158,15 @@ def _fit(offset_s, times_s, alike, pace, tone):
 
 
 def _fit_of_tone(offset_s, pace, tone):
-    """1 if the tone lies within one of the programme's, and an end of it where one is planned, or is cut off."""
+    """Up to 1 if the tone lies within one of the programme's, and an end of it where one is planned; else -10."""
+    best = -10.0
     for section in plan.programme().of("tone"):
         start_s, stop_s = (offset_s + time / pace for time in (section.start_s, section.stop_s))
-        within = tone[0] > start_s - STRAY_S and tone[1] < stop_s + STRAY_S
-        if within and (abs(tone[0] - start_s) < STRAY_S or abs(tone[1] - stop_s) < STRAY_S):
-            return 1.0
-    return -10.0
+        within = tone[0] > start_s - TONE_STRAY_S and tone[1] < stop_s + TONE_STRAY_S
+        off_s = min(abs(tone[0] - start_s), abs(tone[1] - stop_s))
+        if within and off_s < TONE_STRAY_S:
+            best = max(best, 1.0 - off_s / TONE_STRAY_S)
+    return best
 
 
 def _marks(sound, run):

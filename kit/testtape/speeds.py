@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.errors import ReadingError
-from kit.meters import power_density, speed_trace, two_sigma, weighted, weighting_db
+from kit.meters import power_density, speed_trace, tone_level_dbfs, two_sigma, weighted, weighting_db
 from kit.testtape import plan
 from kit.testtape.figures import Figure
 
@@ -19,6 +19,8 @@ CLOCK_PERCENT = 0.02  # assumption: two sound cards' clocks differ by no more
 MARK_S = 0.002  # a mark is placed no worse than this
 PHASE_HZ = 675.0  # to here the demodulator of the meter passes: the middle of its slope from 450 to 900 Hz
 MOSTLY_NOISE, MUCH_NOISE = 0.85, 0.3  # of a reading; from the second on, its shape blurs that of the swings
+NOISE_DOUBT = 0.3  # of the reading that hiss alone would give: how far the part taken off may be off
+LEAST_TONE_TO_HISS = 16.0  # as powers, in the band of the demodulator
 # Two-sigma reading over rms, by the excess kurtosis of what is read: one sine, two alike, noise (computed).
 SHAPES = ((-1.5, -0.75, 0.0), (1.41, 1.82, 1.96))
 
@@ -115,14 +117,17 @@ def _flutter(traces, noise_percent):
     heard = [weighted(values, t.rate_hz) for values, t in zip(relative, traces, strict=True)]
     raw = two_sigma(np.concatenate(heard))
     pieces = [two_sigma(part) for k, values in enumerate(heard) for part in _windows(values, traces[k].rate_hz)]
-    if noise_percent > MOSTLY_NOISE * raw:
+    if math.isinf(noise_percent):
+        reading = Figure.missing("%", "its tone is too near to the hiss")
+    elif noise_percent > MOSTLY_NOISE * raw:
         reading = Figure(raw, "%", 0.0, raw, note="no more than this: most of it is the hiss under the tone")
     else:
         left = _left_without(np.concatenate(heard), noise_percent / 1.96)
         low, value, high = (left * reading for reading in (min(pieces), raw, max(pieces)))
         note = f"weighted, two-sigma, over {_seconds(traces):.0f} s; AES6"
         if noise_percent > MUCH_NOISE * raw:
-            low, high, note = 0.9 * low, 1.1 * high, f"{note}; hiss adds much to it"
+            doubt = NOISE_DOUBT * noise_percent
+            low, high, note = max(0.0, low - doubt), high + doubt, f"{note}; hiss adds much to it"
         reading = Figure(value, "%", low, high, note=note)
     plain = two_sigma(np.concatenate(relative))
     return reading, Figure(plain, "%", note="unweighted, hiss included")
@@ -144,7 +149,7 @@ def _noise_percent(place, trace):
     """What the weighted meter would read of the hiss alone.
 
     Hiss of density N0 beside a tone of power P turns its phase by N0/P per Hz (one-sided), and its frequency by
-    f² times that.
+    f² times that; nearer to the tone than some 12 dB, it makes it slip by whole turns, and no reading is one.
     """
     quiet = place.part(plan.programme().of("quiet")[0], 1.0)
     tone = place.part(max(plan.programme().of("tone"), key=lambda s: s.seconds * (place.part(s) is not None)), 0.3)
@@ -153,7 +158,9 @@ def _noise_percent(place, trace):
     hz, density = power_density(quiet, place.side)
     heard_hz = plan.TONE_HZ * (1 + float(np.mean(trace.deviation)))
     beside = float(np.mean(density[np.abs(hz - heard_hz) < PHASE_HZ]))
-    samples = tone.samples if tone.channels == 1 else tone.samples[:, place.side]
+    power = 10 ** (tone_level_dbfs(tone, heard_hz, place.side) / 10)
+    if power < LEAST_TONE_TO_HISS * beside * 2 * PHASE_HZ:
+        return math.inf
     rate = np.arange(0.5, PHASE_HZ)
-    turned = beside / float(np.mean(np.square(samples, dtype=np.float64))) * rate**2 / heard_hz**2
+    turned = beside / power * rate**2 / heard_hz**2
     return 100 * 1.96 * math.sqrt(float(np.sum(turned * 10 ** (weighting_db(rate) / 10))))

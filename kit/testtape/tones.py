@@ -12,8 +12,8 @@ SLOWEST, FASTEST = 0.84, 1.17  # paces looked for: ±15 %, and what wow adds
 FRAME_S = 0.1
 STANDS_OUT, OF_ALL = 0.5, 0.1  # a tone holds this part of the power of the band, and of all that is audible
 BAND_HZ, AUDIBLE_HZ = (2400.0, 4000.0), (200.0, 8000.0)
-NEIGHBOURS_HZ = 45.0  # wow and flutter and the window's own width
-STEADY = 0.02  # from one frame to the next
+NEIGHBOURS_HZ = 90.0  # wow and flutter and the window's own width
+STEADY = 0.06  # from one frame to the next
 GAP_FRAMES = 5  # a dropout may be this long
 LEAST_S = 3.0
 

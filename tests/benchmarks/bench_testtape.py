@@ -88,7 +88,7 @@ def _errors(case, report, seed):
     found = {"wiring": float(case.wiring not in (report.wiring.name, report.wiring.name.split(",")[-1].strip()))}
     found["speed"] = abs(report.speeds.difference.value - truth.true_speed(case.machine, case.on))
     flutter = truth.true_flutter(case.machine, case.on, seed)
-    if flutter > LEAST_FLUTTER_PERCENT:
+    if flutter > LEAST_FLUTTER_PERCENT and report.speeds.wow_and_flutter.known:
         found["flutter"] = abs(report.speeds.wow_and_flutter.value / flutter - 1)
     noises = [figure.value for side, figure in enumerate(report.noise.level) if figure.known]
     found["noise"] = max(abs(level - truth.true_noise(case.machine, case.on)) for level in noises)
