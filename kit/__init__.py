@@ -12,6 +12,7 @@ from .readers import Counter
 from .reading import Reading
 from .sound import Sound
 from .tape import TapeFile, decode, encode, encode_sides
+from .testtape import RecorderReport, level_tone, measure, test_tape
 
 __all__ = [
     "FORMATS",
@@ -23,6 +24,7 @@ __all__ = [
     "Listener",
     "Reading",
     "ReadingError",
+    "RecorderReport",
     "SettingError",
     "Sound",
     "SoundError",
@@ -33,7 +35,10 @@ __all__ = [
     "decode",
     "encode",
     "encode_sides",
+    "level_tone",
+    "measure",
     "register",
+    "test_tape",
     "timecode",
     "trials",
 ]
