@@ -33,13 +33,14 @@ __all__ = [
     "decode",
     "encode",
     "encode_sides",
+    "live",
     "register",
     "timecode",
     "trials",
 ]
 
 # Loaded when first used: widgets take longer to come than the rest of the kit.
-_LATER = ("bench",)
+_LATER = ("bench", "live")
 
 
 def __getattr__(name):

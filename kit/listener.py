@@ -40,6 +40,8 @@ class Listener:
         Read as a processor's timing loop did, with a threshold that never adjusts, and nothing else.
     patient : bool
         Leave nothing untried where a block does not read: slower.
+    quick : bool
+        Read each channel as it is, and nothing more: for those who listen live, and try with more effort afterwards.
 
     Attributes
     ----------
@@ -59,14 +61,16 @@ class Listener:
     ['header', 'data', 'header']
     """
 
-    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False):
+    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False,
+                 quick=False):
         if not 1 <= channels <= 8:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
         self._first = first_lanes(self.formats, rate, channels, counter)
-        self._effort = self._more_effort(patient) if counter is None else None
+        self._quick = quick
+        self._effort = None if quick or counter is not None else self._more_effort(patient)
         self._heard = 0
         self._damaged, self._streams = [], []
         self._twins = True  # both channels carry the same tape, as far as is known
@@ -199,6 +203,8 @@ class Listener:
         """Have what the first lanes left unread before a position tried with more effort."""
         if self._effort is not None:
             self._effort.explain(position, lambda start: self._admit_damaged(start / self.rate))
+        elif self._quick:
+            self._admit_damaged(position / self.rate)
 
     def _read_spans(self, first, stop):
         """Stretches, in samples, in which every channel that carries a tape of its own has been read."""
