@@ -41,7 +41,7 @@ class Listener:
     patient : bool
         Leave nothing untried where a block does not read: slower.
     quick : bool
-        Read each channel as it is, and nothing more: for those who listen live, and try with more effort afterwards.
+        Read each channel as it is, and nothing else: what does not read so stays damaged, or is not found.
 
     Attributes
     ----------
@@ -69,8 +69,8 @@ class Listener:
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
         self._first = first_lanes(self.formats, rate, channels, counter)
+        self._effort = self._more_effort(patient) if counter is None and not quick else None
         self._quick = quick
-        self._effort = None if quick or counter is not None else self._more_effort(patient)
         self._heard = 0
         self._damaged, self._streams = [], []
         self._twins = True  # both channels carry the same tape, as far as is known

@@ -4,19 +4,19 @@
 record, and none to open a file, to read it and to keep it.
 """
 
-from .ear import Ear
+from .ear import USUAL, Ear
 from .take import Take
 
-__all__ = ["Ear", "Take", "listen"]
+__all__ = ["USUAL", "Ear", "Take", "listen"]
 
 
-def listen(format="auto", most_minutes=30):
+def listen(format=USUAL, most_minutes=30):
     """A live ear, to be shown by the notebook.
 
     Parameters
     ----------
     format : str, Format, or list of these
-        What to listen for; ``"auto"`` is every named format.
+        What to listen for; ``"auto"`` is every named format, and takes longer where a tape is damaged.
     most_minutes : float
         How long a recording may be, up to 60; it is kept in memory, about 11 MB a minute.
 

@@ -1,34 +1,35 @@
 """The ear without a browser: a recording comes in by chunks or as a file, and is read beside the kernel's thread."""
 
-import sys
 import threading
-from pathlib import Path
 from queue import SimpleQueue
 
-from ..delivering import deliver, deliver_sound
-from ..errors import KitError, SettingError
+from ..errors import SettingError
 from ..listener import formats_of
 from ..reading import Reading
 from ..sound import Sound
 from .inputs import InputReport, plain
+from .kept import Kept
 from .practice import practice_tape
-from .take import Take, level_in_words
-from .telling import Teller, file_in_words
-from .work import LiveReading, Stopped, read_whole
+from .take import Take
+from .telling import Teller
+from .work import Work
 
-__all__ = ["Ear"]
+__all__ = ["USUAL", "Ear"]
 
+# Formats that carry files. Those that are there to compare codes are read when asked for: to have each damaged block
+# tried in all of them takes longer than the block itself.
+USUAL = ("house", "framed", "twice", "sturdy", "steady", "kansas")
 MOST_MINUTES = 60
-RECORDINGS, RECOVERED = Path("recordings"), Path("recovered")
 NOTHING = "there must be a recording, got none: press Record, or open a file"
 
 
-class Ear:
+class Ear(Kept):
     """A recording and what is read from it, while it comes in and afterwards.
 
     Parameters
     ----------
     format : str, Format, or list of these
+        What to listen for; ``"auto"`` is every named format, and takes longer where a tape is damaged.
     most_minutes : float
         Above 0 and at most 60.
 
@@ -37,8 +38,6 @@ class Ear:
     state : {"empty", "recording", "reading", "ready"}
     status : str
         What happened last, one line.
-    progress : float
-        Part of the reading after the end that is done; 1 when there is none.
     report : InputReport or None
         What the browser says of the input.
 
@@ -55,19 +54,14 @@ class Ear:
     'done: log.txt, 11 bytes, whole (checked)'
     """
 
-    def __init__(self, format="auto", most_minutes=30):
-        if isinstance(most_minutes, bool) or not isinstance(most_minutes, (int, float)) or not (
-                0 < most_minutes <= MOST_MINUTES):
+    def __init__(self, format=USUAL, most_minutes=30):
+        proper = isinstance(most_minutes, (int, float)) and not isinstance(most_minutes, bool)
+        if not (proper and 0 < most_minutes <= MOST_MINUTES):
             raise SettingError(f"most_minutes must lie above 0 and not above {MOST_MINUTES}, got {most_minutes!r}: "
                                "for more, record with another program and open the file")
         self.formats, self.most_s = formats_of(format), 60.0 * most_minutes
-        self.state, self.status, self.progress = "empty", "Nothing recorded yet.", 1.0
-        self.report, self._name = None, ""
-        self._take = self._sound = self._reading = self._thread = self._work = None
-        self._number = None
-        self._teller = Teller()
-        self._lock = threading.RLock()
-        self._watchers = []
+        self._lock, self._watchers, self._work = threading.RLock(), [], None
+        self._fresh("empty", "Nothing recorded yet.")
 
     # -- a recording, chunk by chunk ----------------------------------------------------------------------
 
@@ -95,11 +89,10 @@ class Ear:
                 raise SettingError("a recording must end before the next begins, got a second: press Stop first")
             take = Take(rate, self.most_s)
             self._fresh("recording", "Listening.")
-            self._take, self._number = take, number
+            self._take, self._number, self._queue = take, number, SimpleQueue()
             self.report = InputReport.of(label, settings)
-            self._work = LiveReading(self.formats, take.rate, self._teller, self._heard)
-            self._queue = SimpleQueue()
-            self._start(self._follow, self._work, self._queue, take)
+            self._work = Work(self.formats, take.rate, 1, self._teller, self._heard, self._settle)
+            self._work.start(_until_none(self._queue), lambda: take.sound)
         self.tell()
 
     def hear(self, number, first, samples):
@@ -123,7 +116,7 @@ class Ear:
             full = self._take.full
         if full:
             self._teller.say(f"the limit of {self.most_s / 60:g} minutes is reached: recording has stopped, "
-                             "and all that was heard is kept")
+                             "and all that was heard until then is kept")
             self.end(number)
 
     def end(self, number=None):
@@ -179,8 +172,8 @@ class Ear:
             sound = self.sound
             if self.state != "ready":
                 return
-            self._teller.say("reading once more, patiently")
-            self._reading, self.state, self.status = None, "reading", "Reading patiently."
+            self._teller = Teller()
+            self._reading, self.state, self.status = None, "reading", "Reading once more, patiently."
             self._read_all_of(sound, patient=True)
         self.tell()
 
@@ -197,11 +190,9 @@ class Ear:
     def sound(self):
         """Sound: the recording, so far; a `SettingError` if there is none."""
         with self._lock:
-            if self._sound is not None:
-                return self._sound
-            if self._take is None:
+            if self._take is None and self._sound is None:
                 raise SettingError(NOTHING)
-            return self._take.sound
+            return self._take.sound if self._take is not None else self._sound
 
     @property
     def reading(self):
@@ -223,89 +214,34 @@ class Ear:
         """int: how many lines were said before these."""
         return self._teller.earlier
 
-    def files(self):
-        """list of (str, str): the files found, and each in words."""
-        done = self._reading.files if self._reading is not None else []
-        return [(file.name, file_in_words(file)) for file in done]
+    @property
+    def seconds(self):
+        """float: how much is recorded."""
+        return self._take.seconds if self._take is not None else 0.0
 
-    def warnings(self):
-        """list of str: what may spoil the recording, as far as is known by now."""
-        lines = self.report.warnings() if self.report is not None else []
-        take = self._take
-        if take is not None and take.lost:
-            lines.append(f"{take.lost} frames ({1000 * take.lost / take.rate:.0f} ms) were lost on the way here, in "
-                         f"{take.gaps} place{'s' * (take.gaps > 1)}; silence stands for them. Close other programs "
-                         "and record again.")
-        if take is not None and take.clipped:
-            lines.append(f"{take.clipped} samples are at full scale: turn down the input.")
-        return lines
-
-    def facts(self):
-        """str: how long, at which rate, how loud, from where; one line."""
-        if self._sound is None and self._take is None:
-            return "Nothing recorded yet."
-        if self._take is None:
-            name = f" of {self._name}" if self._name else ""
-            return f"{self._sound.seconds:.1f} s{name} at {self._sound.rate} Hz."
-        level = f"largest level {level_in_words(self._take.peak)}"
-        return f"{self._take.seconds:.1f} s at {self._take.rate} Hz; {level}. {self.report}"
-
-    def diagnose(self):
-        """What is wrong with the recording, by the kit's doctor; without one, what the ear itself knows.
-
-        Returns
-        -------
-        object
-            Shows as text.
-        """
-        sound, doctor = self.sound, getattr(sys.modules["kit"], "diagnose", None)
-        return Words([self.facts(), *self.warnings(), self.reading.report()]) if doctor is None else doctor(sound)
-
-    def save(self, name="recording", folder=RECORDINGS):
-        """Write the recording to a WAV file, every sample as it was heard; nothing is ever replaced.
-
-        Parameters
-        ----------
-        name : str
-            Anything; it is made safe.
-        folder : path-like
-            Made if missing.
-
-        Returns
-        -------
-        pathlib.Path
-        """
-        return deliver_sound(self.sound, Path(folder), str(name))
-
-    def save_files(self, folder=RECOVERED):
-        """Write the files found, each under its own name made safe; nothing is ever replaced.
-
-        Returns
-        -------
-        list of pathlib.Path or None
-            None where nothing of a file but its header was read.
-        """
-        return deliver(self.reading.files, Path(folder))
+    @property
+    def progress(self):
+        """float: part done of reading after the end; 1 when there is none."""
+        return self._work.progress if self._work is not None and self.state == "reading" else 1.0
 
     def wait(self, seconds=None):
-        """Until reading has come to its end, or so long."""
-        thread = self._thread
-        if thread is not None and thread is not threading.current_thread() and self.state != "recording":
-            thread.join(seconds)
+        """Until reading has come to its end, or so long; at once while a recording goes on."""
+        if self._work is not None and self.state != "recording":
+            self._work.wait(seconds)
 
-    def watch(self, callable):
-        """Have something called whenever there is news; it may come from another thread."""
-        self._watchers.append(callable)
+    def watch(self, told):
+        """Have `told` called whenever there is news; it may come from another thread."""
+        self._watchers.append(told)
 
     def tell(self):
         """Call all that watch."""
-        for each in self._watchers:
-            each()
+        for told in self._watchers:
+            told()
 
     def __repr__(self):
         return "\n".join(["Live ear", self.facts(), self.status, *(words for _, words in self.files())])
 
-    # -- beside the kernel's thread -----------------------------------------------------------------------
+    # -- the work -----------------------------------------------------------------------------------------
 
     def _fresh(self, state, status):
         """Let go of what there was; its work, if it goes on, is stopped and no longer heeded."""
@@ -313,73 +249,30 @@ class Ear:
             self._work.stop()
         self._take = self._sound = self._reading = self._work = self._number = self.report = None
         self._teller, self._name = Teller(), ""
-        self.state, self.status, self.progress = state, status, 1.0
-
-    def _start(self, task, *arguments):
-        self._thread = threading.Thread(target=task, args=arguments, daemon=True)
-        self._thread.start()
-
-    def _follow(self, work, queue, take):
-        """Read what comes until it ends; then try with more effort, if there is need."""
-        try:
-            while (piece := queue.get()) is not None:
-                work.feed(piece)
-            quick = work.finish()
-        except Exception as error:  # whatever it is, the recording is kept, and the page must not wait for ever
-            self._settle(work, Reading.of([]), f"reading failed ({error}): the recording is kept")
-            return
-        if quick.complete or not take.frames:
-            self._settle(work, quick)
-        else:
-            self._thoroughly(work, take.sound, False, quick)
+        self.state, self.status = state, status
 
     def _read_all_of(self, sound, patient=False):
-        self._sound, self._work = sound, LiveReading(self.formats, sound.rate, self._teller, self._heard)
-        self._start(self._thoroughly, self._work, sound, patient, Reading.of([]))
-
-    def _thoroughly(self, work, sound, patient, quick):
-        """Read all of it as `decode` does, with every effort, unless that is stopped."""
-        def go_on(part):
-            if work is self._work:
-                self.progress = min(part, 0.999)
-                self.tell()
-            work.check()
-
-        try:
-            whole = read_whole(sound, self.formats, patient, go_on)
-            self._settle(work, whole)
-        except Stopped:
-            self._settle(work, quick, "stopped before all was tried: what was read until then is kept")
-        except Exception as error:
-            words = error if isinstance(error, KitError) else f"{type(error).__name__}: {error}"
-            self._settle(work, quick, f"reading failed ({words}): the recording is kept")
-
-    def _settle(self, work, reading, note=""):
-        """The reading is there, if this work is still what is asked for."""
-        with self._lock:
-            if work is not self._work:
-                return
-            work.tell_rest(reading.blocks)
-            if note:
-                self._teller.say(note)
-            self._teller.files(reading.files)
-            self._reading, self.state, self.progress = reading, "ready", 1.0
-            self.status = self._teller.lines[-1]
-        self.tell()
+        if self._take is None:
+            self._sound = sound
+        self._work = Work(self.formats, sound.rate, sound.channels, self._teller, self._heard, self._settle)
+        self._work.start(sound.pieces(), lambda: sound, patient, sound.seconds or 1.0)
 
     def _heard(self, work, lines):
-        """Lines that the work has brought while listening."""
+        """News of the work that goes on; of any other it is not heeded."""
         if work is self._work:
             if lines:
                 self.status = "; ".join(lines[-4:])
             self.tell()
 
+    def _settle(self, work, reading):
+        """The reading is there."""
+        with self._lock:
+            if work is not self._work:
+                return
+            self._reading, self.state, self.status = reading, "ready", self._teller.lines[-1]
+        self.tell()
 
-class Words:
-    """Lines that show as text."""
 
-    def __init__(self, lines):
-        self.lines = list(lines)
-
-    def __repr__(self):
-        return "\n".join(self.lines)
+def _until_none(queue):
+    while (piece := queue.get()) is not None:
+        yield piece

@@ -42,12 +42,12 @@ class Teller:
         words = {"leader": f"leader found at {seconds:.1f} s{tone}", "locked": f"locked at {seconds:.1f} s"}
         self.say(words[what])
 
-    def read(self, block):
-        """A block, as it is read."""
+    def read(self, block, again=False):
+        """A block, as it is read; `again` if it is one that was read worse before."""
         self.noticed("leader", block.leader_s)
         if not (block.headless or block.stream):
             self.noticed("locked", block.start_s)
-        self.say(self._block(block))
+        self.say(f"{'with more effort: ' if again else ''}{self._block(block)}")
 
     def files(self, files):
         """What it came to, file by file."""
