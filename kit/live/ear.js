@@ -59,12 +59,12 @@ const RECORDERS = new Map();  // by the model's key: a model may be shown in man
 
 function makeRecorder(model) {
   const watchers = new Set();
-  const recorder = { on: false, asking: false, words: "", peak: 0, agreed: false, views: 0, watchers };
+  const recorder = { on: false, asking: false, words: "", heard: model.get("status"), peak: 0, agreed: false, views: 0, watchers };
   let parts = null;
   const tell = () => { for (const told of watchers) told(); };
   const trouble = (words) => {
     recorder.words = `${words} ${FILE_INSTEAD}`;
-    model.send({ kind: "trouble", words: recorder.words.slice(0, 100) });
+    model.send({ kind: "trouble", words: recorder.words });
   };
 
   async function open(device) {
@@ -206,7 +206,7 @@ function makeMeter([low, high]) {
   zone.style.width = `${parseFloat(place(high)) - parseFloat(place(low))}%`;
   const meter = element("div", { class: "kite-meter", role: "meter", "aria-label": "Level", "aria-valuemin": FLOOR_DB, "aria-valuemax": 0 }, "", zone, bar);
   const words = element("span", { class: "kite-level" });
-  const box = element("div", { class: "kite-levels" }, "", meter, words);
+  const box = element("div", { class: "kite-levels" }, "", element("span", {}, `${FLOOR_DB} dB`.replace("-", "−")), meter, element("span", {}, "0 dB"), words);
   let held = 0, heldAt = 0;
   const show = (peak, on) => {
     const now = performance.now();
@@ -239,17 +239,17 @@ function makeInputs() {
 }
 
 function makeLines(model) {
-  const list = element("ol", { class: "kite-lines", "aria-label": "What was heard", tabindex: "0" });
+  const list = element("ol", { reversed: "", class: "kite-lines", "aria-label": "What was heard, newest first", tabindex: "0" });
   const earlier = element("p", { class: "kitb-hint" });
   const show = () => {
     const lines = model.get("lines"), count = model.get("earlier");
     earlier.textContent = count ? `${count} earlier lines are not shown.` : "";
-    list.start = count + 1;
-    list.replaceChildren(...lines.map((line) => element("li", {}, line)));
+    // The newest on top: so nothing has to scroll by itself.
+    list.start = count + lines.length;
+    list.replaceChildren(...[...lines].reverse().map((line) => element("li", {}, line)));
     list.hidden = !lines.length;
-    list.scrollTop = list.scrollHeight;
   };
-  return { box: element("div", {}, "", earlier, list), show };
+  return { box: element("div", {}, "", list, earlier), show };
 }
 
 function makeSaving(model) {
@@ -280,7 +280,7 @@ function render({ model, el }) {
   recorder.views += 1;
 
   const agreed = element("input", { type: "checkbox" });
-  const consent = labelled("All who may be heard know that this records, and agree; for children, those who look after them do, too", agreed);
+  const consent = labelled("All who may be heard know of the recording and agree; for children, those who look after them, too", agreed);
   consent.classList.add("kite-consent");
   const inputs = makeInputs();
   const record = element("button", { type: "button", class: "kite-record" }, "Record");
@@ -338,6 +338,9 @@ function render({ model, el }) {
     bar.value = model.get("progress");
   };
   const showAll = () => {
+    // News from Python take the place of what the page said last.
+    if (model.get("status") !== recorder.heard) recorder.words = "";
+    recorder.heard = model.get("status");
     showNow();
     lines.show();
     saving.show();
@@ -346,6 +349,7 @@ function render({ model, el }) {
       list.hidden = !words.length;
     }
     facts.textContent = model.get("facts");
+    facts.hidden = model.get("state") === "empty";
     section.dataset.seq = model.get("seq");
     section.dataset.state = model.get("state");
   };

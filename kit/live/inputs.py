@@ -68,10 +68,10 @@ class InputReport:
         return f"Input: {self.label or 'without a name'}; {said or 'nothing reported'} (as the browser reports)."
 
 
-def plain(text):
+def plain(text, most=MOST_LETTERS):
     """Text from outside, short, on one line, without what is not shown as it stands."""
     text = text if isinstance(text, str) else ""
-    return "".join(each if each.isprintable() else "·" for each in text[:MOST_LETTERS])
+    return "".join(each if each.isprintable() else "·" for each in text[:most])
 
 
 def _yes_or_no(value):

@@ -127,7 +127,7 @@ class LiveEar(Ear):
 
     def _trouble(self, message, buffers):
         """Why the page cannot record: kept, so that the ear's text says it, too."""
-        self._remark(plain(message.get("words")))
+        self._remark(plain(message.get("words"), 300))
 
     def _file_came(self, message, buffers):
         at = message.get("at")
