@@ -4,7 +4,7 @@ import os
 from contextlib import suppress
 
 from .errors import SettingError, SoundError
-from .names import free_name, safe_name
+from .names import LONGEST_BYTES, free_name, safe_name
 
 __all__ = ["check_folder", "deliver", "deliver_sound"]
 
@@ -99,10 +99,11 @@ def deliver_sound(sound, folder, name, bits="float"):
     SoundError, SettingError
         The disk is full or does not let us, or the sound cannot be written so; nothing is left behind.
     """
-    stem = name[:-4] if name.lower().endswith(".wav") else name
+    stem = safe_name(name[:-4] if name.lower().endswith(".wav") else name, "recording")
+    stem = stem.encode()[: LONGEST_BYTES - 4].decode(errors="ignore")
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        path = _new_file(folder, safe_name(f"{safe_name(stem, 'recording')}.wav"), _names_in(folder))
+        path = _new_file(folder, f"{stem}.wav", _names_in(folder))
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise SoundError(

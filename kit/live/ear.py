@@ -8,7 +8,7 @@ from ..listener import formats_of
 from ..reading import Reading
 from ..sound import Sound
 from .inputs import InputReport, plain
-from .kept import Kept
+from .kept import Kept, Words
 from .practice import practice_tape
 from .take import Take
 from .telling import Teller
@@ -125,6 +125,7 @@ class Ear(Kept):
             if self.state != "recording" or number not in (None, self._number):
                 return
             self.state, self.status = "reading", "Recording has stopped. Reading what is left."
+            self._work.progress = 0.0
             self._queue.put(None)
         self.tell()
 
@@ -162,9 +163,14 @@ class Ear(Kept):
 
         Returns
         -------
-        Ear
+        Words
+            Which of the two is in the ear.
         """
-        return self.open(practice_tape()) if self.state == "empty" else self
+        empty = self.state == "empty"
+        if empty:
+            self.open(practice_tape())
+            self._name = "practice tape"
+        return Words([f"{'Taken' if empty else 'There is something in the ear, and it stays'}: {self.facts()}"])
 
     def read_again(self):
         """Read all of it once more, leaving nothing untried: that takes longer."""

@@ -4,12 +4,14 @@ import sys
 from pathlib import Path
 
 from ..delivering import deliver, deliver_sound
+from ..errors import SettingError
 from .inputs import plain
 from .take import level_in_words
 from .telling import file_in_words
 
 __all__ = ["Kept", "Words"]
 
+MOST_TEXT = 4000  # bytes shown of a file
 RECORDINGS, RECOVERED = Path("recordings"), Path("recovered")
 
 
@@ -43,6 +45,29 @@ class Kept:
         """
         sound, doctor = self.sound, getattr(sys.modules["kit"], "diagnose", None)
         return Words([self.facts(), *self.warnings(), self.reading.report()]) if doctor is None else doctor(sound)
+
+    def text(self, file=0):
+        """What a file that was found holds, as text; what cannot be shown is a dot in the middle of the line.
+
+        Parameters
+        ----------
+        file : int
+            Number of the file, from 0.
+
+        Returns
+        -------
+        Words
+        """
+        found = self.reading.files
+        if not found:
+            return Words(["There is no file: nothing of a tape was read."])
+        if isinstance(file, bool) or not isinstance(file, int) or not 0 <= file < len(found):
+            last = len(found) - 1
+            raise SettingError(f"file must be a number from 0 to {last}, got {str(file)[:20]!r}: choose one")
+        letters = found[file].data[:MOST_TEXT].decode("utf-8", errors="replace").split("\n")
+        more = len(found[file].data) - MOST_TEXT
+        shown = [plain(line.replace("\ufffd", "·"), MOST_TEXT) for line in letters]
+        return Words([f"{file_in_words(found[file])}:", *shown, *([f"… and {more} bytes more"] if more > 0 else [])])
 
     def save(self, name="recording", folder=RECORDINGS):
         """Write the recording to a WAV file, every sample as it was heard; nothing is ever replaced.

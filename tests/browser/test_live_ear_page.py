@@ -80,7 +80,8 @@ def test_the_ear_records_only_once_consent_was_given_and_reads_the_tape_to_the_b
     press(ear, "Stop")
     until(ear, "ready")
     said = lines.locator("li").all_inner_texts()[::-1]
-    kinds = [re.match(r"leader|locked|header: log.txt, 108 bytes|bytes 0 to 107 read|done", line).group() for line in said]
+    known = r"leader|locked|header: log.txt, 108 bytes|bytes 0 to 107 read|done"
+    kinds = [re.match(known, line).group() for line in said]
     assert kinds == ["leader", "locked", "header: log.txt, 108 bytes", "leader", "locked", "bytes 0 to 107 read",
                      "leader", "locked", "header: log.txt, 108 bytes", "done"]
     assert status(ear) == said[-1] == "done: log.txt, 108 bytes, whole (checked)"
