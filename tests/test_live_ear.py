@@ -3,6 +3,7 @@
 import re
 import threading
 import time
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -369,7 +370,7 @@ def test_reading_once_more_leaves_nothing_untried_and_comes_to_the_same(tape):
 
 def test_the_practice_tape_is_damaged_where_its_scratch_is_and_does_not_displace_a_recording(tape):
     ear = Ear()
-    assert repr(ear.practise()).startswith("Taken: 4.2 s of practice tape")
+    assert repr(ear.practise()).startswith("Taken: 3.5 s of practice tape")
     (file,) = ear.reading.files
     assert file.name == "log.txt" and not file.complete and len(file.data) == len(LOG)
     for start, stop in file.doubtful:
@@ -430,6 +431,14 @@ def test_a_piece_out_of_order_or_beyond_the_size_is_refused(at, data):
 def test_a_size_that_is_none_is_refused(size):
     with pytest.raises(SettingError, match="1 to 1073741824 bytes, got"):
         Upload("a.wav", size)
+
+
+def test_the_ear_in_the_readme_opens():
+    readme = (Path(kit.__file__).parents[1] / "README.md").read_text("utf-8")
+    (code,) = [block for block in re.findall(r"```python\n(.*?)```", readme, re.DOTALL) if "kit.live" in block]
+    scope = {}
+    exec(code, scope)
+    assert scope["ear"].open(kit.encode(b"Wind", lead_in_s=0.5)).reading.complete and scope["ear"].sound.frames
 
 
 # -- the widget's end in Python ----------------------------------------------------------------------------

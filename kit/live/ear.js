@@ -134,8 +134,8 @@ function makeRecorder(model) {
     await context.close();
     parts = null;
     recorder.peak = 0;
-    model.send({ kind: "stop", number });
     tell();
+    model.send({ kind: "stop", number });
   };
 
   // A file goes piece by piece, the next when the one before has arrived.

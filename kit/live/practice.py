@@ -6,8 +6,8 @@ __all__ = ["LOG", "practice_tape"]
 
 LOG = ("Monday 0600. Wind west 5, rain before noon. Gulls: 3.\n"
        "Monday 1800. Wind north-west 6, showers. Boat not in sight.\n")
-LEAD_IN_S, BLOCK_BYTES = 1.5, 32
-SCRATCH_S = (2.62, 0.06)  # where it begins, and how long it is: in the data, and short
+LEAD_IN_S, BLOCK_BYTES = 1.5, 64
+SCRATCH_S = (2.15, 0.06)  # where it begins, and how long it is: in the data, and short
 SEED = 3
 
 
