@@ -36,6 +36,7 @@ __all__ = [
     "encode",
     "encode_sides",
     "level_tone",
+    "live",
     "measure",
     "register",
     "test_tape",
@@ -44,7 +45,7 @@ __all__ = [
 ]
 
 # Loaded when first used: widgets take longer to come than the rest of the kit.
-_LATER = ("bench",)
+_LATER = ("bench", "live")
 
 
 def __getattr__(name):
