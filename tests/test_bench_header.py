@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 import kit
-from kit.bench.header import FIELDS, FORMAT, HEADER_BENCH, PLACES, HeaderState, find, pick_tile, sound
+from kit.bench.header import FIELDS, HEADER_BENCH, PLACES, HeaderState, find, pick_tile, sound
+from kit.bench.headerloader import FORMAT, NEXT
 from kit.bench.model import Model
 from kit.bench.scene import Tiles
 from kit.blocks import Header
@@ -22,7 +23,7 @@ def test_length_32_read_as_160_eats_128_wrong_bytes_or_waits_for_them():
     eats = find(HeaderState())
     assert (figure(eats, "length as read"), figure(eats, "wrong bytes eaten")) == ("160 bytes", "128")
     assert figure(eats, "bytes waited for") == "0" and "eats 128 wrong bytes" in eats.text
-    assert eats.loaded.data[32:] == kit.bench.header.NEXT[:128] and not eats.loaded.agrees
+    assert eats.loaded.data[32:] == NEXT[:128] and not eats.loaded.agrees
     waits = find(HeaderState(followed=False))
     assert figure(waits, "wrong bytes eaten") == "0" and figure(waits, "bytes waited for") == "128"
     assert "waits for 128 more" in waits.text
