@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, harmonics, header, levels
+from . import cells, harmonics, header, levels, memory
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -11,6 +11,7 @@ EXPERIMENTS = {one.name: one for one in (
     cells.CELLS,
     levels.LEVELS,
     header.HEADER_BENCH,
+    memory.MEMORY,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
