@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, harmonics, header, levels, memory
+from . import cells, damage, harmonics, header, levels, memory
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -12,6 +12,7 @@ EXPERIMENTS = {one.name: one for one in (
     levels.LEVELS,
     header.HEADER_BENCH,
     memory.MEMORY,
+    damage.DAMAGE,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
