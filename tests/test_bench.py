@@ -202,7 +202,7 @@ def test_a_packed_scene_holds_every_number_once_and_says_where(model):
 
 
 def test_nothing_in_a_picture_is_told_by_colour_alone():
-    """Lines of one pane differ in dash or look, marks in symbol, and stretches are hatched or labelled."""
+    """Lines of one pane differ in dash or look, marks in symbol, tiles in hatching or letter; stretches are hatched or labelled."""
     for name in ("harmonics", *[one for one in gallery.names() if one != "try"]):
         model = gallery.open_model(name)
         scene = model.experiment.draw(model.state, model.result)
@@ -211,7 +211,8 @@ def test_nothing_in_a_picture_is_told_by_colour_alone():
             symbols = [item.symbol for item in pane.items if isinstance(item, Marks)]
             assert len(set(lines)) == len(lines) and len(set(symbols)) == len(symbols), name
             tinted = [item for item in pane.items if isinstance(item, Tiles) and not len(item.shades)]
-            assert len({(item.hatch, item.letter) for item in tinted}) == len(tinted), name
+            looks = {(item.hatch, item.letter): item.colour for item in tinted}
+            assert all(item.colour == looks[item.hatch, item.letter] for item in tinted), name
             assert all(item.hatch or item.label for item in pane.items if isinstance(item, Stretch)), name
 
 

@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, damage, harmonics, header, levels, memory
+from . import cells, copies, damage, harmonics, header, levels, memory
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -13,6 +13,7 @@ EXPERIMENTS = {one.name: one for one in (
     header.HEADER_BENCH,
     memory.MEMORY,
     damage.DAMAGE,
+    copies.COPIES,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
