@@ -202,7 +202,7 @@ def test_a_packed_scene_holds_every_number_once_and_says_where(model):
 
 
 def test_nothing_in_a_picture_is_told_by_colour_alone():
-    """Lines of one pane differ in dash or look, marks in symbol, tiles in hatching or letter; stretches are hatched or labelled."""
+    """Lines of one pane differ in dash or look, marks in symbol, tiles in hatching or letter; stretches too."""
     for name in ("harmonics", *[one for one in gallery.names() if one != "try"]):
         model = gallery.open_model(name)
         scene = model.experiment.draw(model.state, model.result)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 import kit
-from kit.bench.header import FIELDS, HEADER_BENCH, PLACES, HeaderState, find, pick_tile, sound
-from kit.bench.headerloader import FORMAT, NEXT
+from kit.bench.header import HEADER_BENCH, PLACES, HeaderState, find, pick_tile, sound
+from kit.bench.headerloader import FIELDS, FORMAT, NEXT
 from kit.bench.model import Model
 from kit.bench.scene import Tiles
 from kit.blocks import Header

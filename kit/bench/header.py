@@ -10,6 +10,7 @@ from ..waves import render
 from .fields import State, choice, number, switch
 from .headerloader import (
     BLAMED,
+    FIELDS,
     FORMAT,
     KIND,
     LESS,
@@ -28,12 +29,10 @@ from .headerloader import (
 from .model import Experiment, Result
 from .scene import Marks, Pane, Scene, Tiles, Words
 
-__all__ = ["FIELDS", "HEADER_BENCH", "HeaderBench", "HeaderState", "find"]
+__all__ = ["HEADER_BENCH", "HeaderBench", "HeaderState", "find"]
 
 RATE = 44100
 LEADER_S = 0.1
-FIELDS = {"kind": 1, "layout": 1, "CRC-32 of file": 4, "length": 4, "bytes a block": 2, "content": 1,
-          "start address": 4, "name": 32, "check": 2}
 COLUMNS = 32  # bits in a row of the picture, and bytes of memory
 ROWS_OF_MEMORY = 5
 

@@ -9,8 +9,8 @@ from ..checks import CHECKS
 from ..known import find_format
 from ..sides import TapeFile, tape_blocks
 
-__all__ = ["BLAMED", "FORMAT", "KIND", "LESS", "MORE", "MOVED", "NAMED", "NEXT", "REFUSED", "SAME", "UNKNOWN",
-           "Loaded", "all_outcomes", "flipped", "load", "loaded_with", "tape"]
+__all__ = ["BLAMED", "FIELDS", "FORMAT", "KIND", "LESS", "MORE", "MOVED", "NAMED", "NEXT", "REFUSED", "SAME",
+           "UNKNOWN", "Loaded", "all_outcomes", "flipped", "load", "loaded_with", "tape"]
 
 FORMAT = find_format("house")
 CHECK = CHECKS[FORMAT.check]
@@ -18,6 +18,10 @@ NAME = "log.txt"
 LOG = b"Mon wind W5 rain 2 mm gulls 31 ;Tue wind N3 dry, some fog gulls ;Wed storm; no boat today; wind W9"[:96]
 NEXT_NAME = "gulls.csv"
 NEXT = b"day,gulls,boats,seals;" + b"".join(b"%d,%d,%d,%d;" % (k, 7 * k % 31, k % 3, k * k % 5) for k in range(1, 29))
+
+# Bytes in each field of a header block, in the order of the tape.
+FIELDS = {"kind": 1, "layout": 1, "CRC-32 of file": 4, "length": 4, "bytes a block": 2, "content": 1,
+          "start address": 4, "name": 32, "check": 2}
 
 # What may become of a file.
 REFUSED, UNKNOWN, MORE, LESS, NAMED, KIND, MOVED, BLAMED, SAME = "RU+−NKAC·"
