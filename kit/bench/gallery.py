@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, copies, damage, harmonics, header, levels, memory, tracer
+from . import cells, copies, damage, harmonics, header, leader, levels, memory, tracer
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -15,6 +15,7 @@ EXPERIMENTS = {one.name: one for one in (
     damage.DAMAGE,
     copies.COPIES,
     tracer.TRACER,
+    leader.LEADER,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are

@@ -45,8 +45,8 @@ class Marks:
     x, y : array_like of float, shape (n,)
     name : str
     colour : str
-    symbol : {"o", "x", "|", "v"}
-        Ring, cross, upright stroke, triangle pointing down.
+    symbol : {"o", "x", "|", "v", "."}
+        Ring, cross, upright stroke, triangle pointing down, small dot.
     """
 
     x: object

@@ -118,6 +118,7 @@ function symbol(ctx, kind, x, y, colour) {
   stroke(ctx, colour, 2.2, "", () => {
     if (kind === "o") ctx.arc(x, y, 5, 0, 2 * Math.PI);
     if (kind === "x") { ctx.moveTo(x - 5, y - 5); ctx.lineTo(x + 5, y + 5); ctx.moveTo(x + 5, y - 5); ctx.lineTo(x - 5, y + 5); }
+    if (kind === ".") ctx.arc(x, y, 0.8, 0, 2 * Math.PI);
     if (kind === "|") { ctx.moveTo(x, y - 9); ctx.lineTo(x, y + 9); }
     if (kind === "v") { ctx.moveTo(x - 6, y - 12); ctx.lineTo(x + 6, y - 12); ctx.lineTo(x, y - 2); ctx.closePath(); }
   });

@@ -11,7 +11,7 @@ PIXELS_PER_INCH = 96
 WIDTH_IN = 8.5
 HEAD_LETTERS, MARK_LETTERS = 106, 7  # how many letters fit above a pane, and as how many a legend's mark counts
 DASHES = {"": "-", "dash": "--", "dot": ":"}
-SYMBOLS = {"o": "o", "x": "x", "|": "|", "v": "v"}
+SYMBOLS = {"o": "o", "x": "x", "|": "|", "v": "v", ".": "."}
 
 
 def still(scene):
@@ -91,7 +91,7 @@ def _draw_line(axes, line):
 
 def _draw_marks(axes, marks):
     hollow = {"markerfacecolor": "none"} if marks.symbol == "o" else {}
-    axes.plot(marks.x, marks.y, SYMBOLS[marks.symbol], color=marks.colour, markersize=8,
+    axes.plot(marks.x, marks.y, SYMBOLS[marks.symbol], color=marks.colour, markersize=3 if marks.symbol == "." else 8,
               linestyle="none", label=_plain(marks.name) or None, **hollow)
 
 
