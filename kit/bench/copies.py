@@ -187,15 +187,17 @@ def draw(state, result):
 
 
 def _tape_pane(result):
-    looks = ((True, SKY, ""), (False, VERMILLION, "x"))
-    tiles = [Tiles([start], [0.0], stop - start, 1.0, colour=colour, hatch=hatch)
-             for whole, colour, hatch in looks for _, start, stop, read in result.blocks if read == whole]
+    tiles = []
+    for whole, name, colour, hatch in ((True, "read whole", SKY, ""), (False, "not whole", VERMILLION, "x")):
+        mine = [block for block in result.blocks if block[3] == whole]
+        tiles += [Tiles([start], [0.0], stop - start, 1.0, "" if k else name, colour, hatch)
+                  for k, (_, start, stop, _) in enumerate(mine)]
     names = Words([(start + stop) / 2 for _, start, stop, _ in result.blocks],
                   tuple(name for name, *_ in result.blocks), 0.4, large=False)
     first, last = result.scratch_s
     scratch = [Stretch(first, last, "scratch", BLACK, "\\")] if last > first else []
     return Pane((0, result.sound.seconds), (0, 1.6), "time in seconds", "tape", (*tiles, *scratch, names), bare=True,
-                share=0.5, title="On the tape: H header, 0 to 7 data blocks, P parity")
+                share=0.5, title="On the tape: H header, 0 to 7 data, P parity")
 
 
 def _file_pane(result):

@@ -20,8 +20,8 @@ MOST_BYTES = 16
 PATTERNS = ("bits of one byte", "bits of one column", "bits anywhere", "a burst", "two bytes swapped",
             "every bit by a coin", "by hand only")
 IN_BYTE, IN_COLUMN, ANYWHERE, BURST, SWAPPED, COIN, BY_HAND = PATTERNS
-BYTE_PARITY = "parity of each byte"
-NAMES = {BYTE_PARITY: BYTE_PARITY, "parity": "parity over all", "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits",
+BYTE_PARITY = "parity, each byte"
+NAMES = {BYTE_PARITY: BYTE_PARITY, "parity": "parity, over all", "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits",
          "fletcher-16": "Fletcher, 16 bits", "crc-8/smbus": "CRC, 8 bits", "crc-16/ibm-3740": "CRC, 16 bits",
          "crc-32/iso-hdlc": "CRC, 32 bits"}
 SEED = 11
@@ -236,26 +236,29 @@ def _bits_pane(result):
                 title="The bits as they arrive")
 
 
-COLUMNS = {"check": 0.0, "sent": 4.4, "arrived": 7.0, "this damage": 9.6, "missed at random, 95 % interval": 12.6}
+COLUMNS = 0.0, 5.2, 8.6, 12.0, 15.2  # where those of the table begin
 
 
 def _checks_pane(result):
     """A row for each check."""
     rows = len(NAMES)
-    items = [Words([x], (title,), rows + 0.5, large=False, align="left") for title, x in COLUMNS.items()]
+    random = f"missed of {result.trials}" if result.trials else "at random"
+    items = [Words([x], (title,), rows + 0.5, large=False, align="left")
+             for x, title in zip(COLUMNS, ("check", "sent", "arrived", "this damage", random), strict=True)]
     changed = result.flips.any()
     verdicts = {"seen": [], "missed": [], "–": []}
     for row, (name, (before, after)) in enumerate(result.values.items()):
         y = rows - row - 0.5
         verdict = "–" if not changed else "seen" if before != after else "missed"
         verdicts[verdict].append(y - 0.5)
-        texts = (NAMES[name], _value(name, before), _value(name, after), verdict, _random(result, name))
+        texts = (NAMES[name], _value(name, before), _value(name, after), verdict, _random(result, name, short=True))
         items += [Words([x], (words,), y, large=False, align="left")
-                  for x, words in zip(COLUMNS.values(), texts, strict=True)]
+                  for x, words in zip(COLUMNS, texts, strict=True)]
     looks = (("seen", SKY, ""), ("missed", VERMILLION, "x"))
-    tiles = [Tiles(np.full(len(ys), 9.4), np.array(ys), 2.6, 1, colour=colour, hatch=hatch)
+    tiles = [Tiles(np.full(len(ys), 11.8), np.array(ys), 3.0, 1, colour=colour, hatch=hatch)
              for name, colour, hatch in looks if (ys := verdicts[name])]
-    return Pane((-0.2, 18), (0, rows + 1), "", "", (*tiles, *items), bare=True, title="What the checks say")
+    return Pane((-0.2, 20.4), (0, rows + 1), "", "", (*tiles, *items), bare=True,
+                title="What the checks say; at random with 95 % interval")
 
 
 def _value(name, value):
@@ -264,10 +267,12 @@ def _value(name, value):
     return str(value[0]) if name == "parity" else value.hex(" ")
 
 
-def _random(result, name):
+def _random(result, name, short=False):
     if not result.trials:
         return "none tried"
     low, high = (100 * end for end in interval(result.missed[name], result.trials))
+    if short:
+        return f"{result.missed[name]}: {low:.1f}–{high:.1f} %"
     return f"{result.missed[name]} of {result.trials}: {low:.1f} to {high:.1f} %"
 
 

@@ -1,6 +1,6 @@
 """Leader: edges arrive while motor and level settle; when the reader locks, and whether the first block is lost."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -118,7 +118,7 @@ def draw(state, result):
     """How long each half-cycle lasts as the edges come in, the level, and what the reader makes of it."""
     tape, now_s = result.tape, result.now_s
     axis = {"x_span": (0.0, tape.sound.seconds), "x_label": "time in seconds"}
-    now = Level(now_s, "now", upright=True, dash="")
+    now = Level(now_s, name="now", upright=True, dash="")
     come = tape.edges_s[tape.edges_s <= now_s]
     halves_ms = np.minimum(1000 * np.diff(come), LONGEST_MS)
     starts = tape.starts_s[tape.starts_s <= now_s]
@@ -126,14 +126,14 @@ def draw(state, result):
     lines = [Level(unit_ms * units / 2, name, dash="dot") for name, units in
              (("leader", FORMAT.leader.leader_units), ("sync", FORMAT.leader.sync_units),
               ("one", FORMAT.code.one_units), ("zero", FORMAT.code.zero_units))]
-    lengths = Pane(y_span=(0.0, 1.08 * LONGEST_MS), y_label="half-cycle in ms", share=1.5, items=(
+    lengths = Pane(y_span=(0.0, 1.16 * LONGEST_MS), y_label="half-cycle in ms", share=1.5, items=(
         *lines, Marks(come[:-1], halves_ms, "each half-cycle", BLUE, "."),
         Marks(starts, np.full(len(starts), 1.04 * LONGEST_MS), "looks like a start", VERMILLION, "v"), now),
         title="Edges as they arrive", **axis)
     times_s = (np.arange(len(tape.level)) + 0.5) * LEVEL_S
     so_far = times_s <= now_s
     level = Pane(y_span=(0.0, 1.1), y_label="level", share=0.6, title="Level",
-                 items=(Line(times_s[so_far], tape.level[so_far], "", BLACK), now), **axis)
+                 items=(Line(times_s[so_far], tape.level[so_far], "", BLACK), replace(now, name="")), **axis)
     return Scene((lengths, level, _lock_pane(tape, now_s, axis)), _picture_in_words(state, result), height=600)
 
 
@@ -142,15 +142,18 @@ def _lock_pane(tape, now_s, axis):
     count = int(np.searchsorted(tape.edges_s, now_s, "right"))
     times_s = np.repeat(tape.edges_s[:count], 2)[1:]
     flags = np.repeat(tape.steady[:count], 2)[:-1]
-    looks = ((True, ORANGE, "/"), (False, VERMILLION, "x"))
+    looks = ((True, "read", ORANGE, "/"), (False, "lost", VERMILLION, "x"))
     past = [block for block in tape.blocks if block[1] < now_s]
-    blocks = [Tiles([start], [0.1], min(stop, now_s) - start, 0.8, colour=colour, hatch=hatch)
-              for read, colour, hatch in looks for _, start, stop, good in past if good == read]
-    names = [Words([(start + min(stop, now_s)) / 2], (f"{name[0].upper()} {'read' if good else 'lost'}",), 0.5,
-                   large=False) for name, start, stop, good in past]
+    blocks = []
+    for read, name, colour, hatch in looks:
+        mine = [block for block in past if block[3] == read]
+        blocks += [Tiles([start], [0.1], min(stop, now_s) - start, 0.8, "" if k else name, colour, hatch)
+                   for k, (_, start, stop, _) in enumerate(mine)]
+    names = Words([(start + min(stop, now_s)) / 2 for _, start, stop, _ in past],
+                  tuple(name[0].upper() for name, *_ in past), 0.5, large=False)
     return Pane(y_span=(0.0, 2.1), y_label="locked", bare=True, share=0.6,
-                title="Line up: a steady tone to lock to. Below: the blocks, H header, D data", items=(
-                    *blocks, *names, Line(times_s, 1.15 + 0.75 * flags, "", BLUE),
+                title="Line up: a steady tone. Boxes: H header, D data", items=(
+                    *blocks, names, Line(times_s, 1.15 + 0.75 * flags, "", BLUE),
                     Level(now_s, upright=True, dash="")), **axis)
 
 

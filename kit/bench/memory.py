@@ -233,7 +233,7 @@ def _memory_pane(state, result):
               for k in range(0, rows, 4)]
     heads = [Words([0], ("memory, 32 bytes a row",), rows + 0.7, large=False, align="left"),
              Words([PICTURE_AT], ("picture so far",), rows + 0.7, large=False, align="left")]
-    return Pane((-6, PICTURE_AT + WIDE + 0.2), (-0.2, rows + 1.4), "", "",
+    return Pane((-9, PICTURE_AT + WIDE + 0.2), (-0.2, rows + 1.4), "", "",
                 (*tiles, *_picture_tiles(result, rows), *labels, *heads), bare=True, share=2.2,
                 title="What is in memory")
 

@@ -221,6 +221,8 @@ function drawHead(ctx, made, row) {
       else if (item.kind === "Tiles") fillTiles(ctx, [[x + 4, y - 9, 20, 18]], item);
       else stroke(ctx, item.colour, 2.6, item.dash, () => { ctx.moveTo(x, y); ctx.lineTo(x + 28, y); });
       ctx.font = SMALL;
+      ctx.fillStyle = INK;
+      ctx.textAlign = "left";
       ctx.fillText(item.name, x + 34, y);
     }
   });

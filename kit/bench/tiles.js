@@ -28,6 +28,7 @@ function fillTiles(ctx, boxes, item) {
   ctx.strokeStyle = item.colour;
   ctx.stroke();
   ctx.clip();
+  ctx.globalAlpha = item.letter ? 0.3 : 0.6;  // a letter must be read over it
   const left = Math.min(...boxes.map((box) => box[0])), right = Math.max(...boxes.map((box) => box[0] + box[2]));
   const top = Math.min(...boxes.map((box) => box[1])), bottom = Math.max(...boxes.map((box) => box[1] + box[3]));
   const leans = { "/": [1], "\\": [-1], x: [1, -1] }[item.hatch] || [];

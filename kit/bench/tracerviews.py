@@ -70,7 +70,7 @@ def _whole_pane(state, result):
                   0.3, large=False)
     doubts = [Stretch(block.byte_span_s(first)[0], block.byte_span_s(stop - 1)[1], "in doubt", VERMILLION, "\\")
               for block in blocks for first, stop in ranges(block.doubtful)]
-    here = [] if result.span is None else [Marks([result.span.start_s], [0.98], "the byte", VERMILLION, "v")]
+    here = [] if result.span is None else [Marks([result.span.start_s], [0.5], "the byte", VERMILLION, "v")]
     return Pane((0.0, seconds), (0.0, 1.0), "time in seconds", "tape",
                 (*(Stretch(start, stop, label, colour, hatch) for start, stop, colour, hatch, label in parts),
                  *doubts, words, *here, Level(state.time_s, name="the time", upright=True, colour=BLACK)),
@@ -91,7 +91,7 @@ def _letters_pane(state, result):
                       VERMILLION, "\\") for first, last in ranges(data[0].doubtful)]
     near = [Level(1000 * state.time_s, upright=True)] if start <= 1000 * state.time_s <= stop else []
     here = [] if result.span is None else [500 * (result.span.start_s + result.span.stop_s)]
-    mark = Marks(here, [0.95] * len(here), symbol="v")
+    mark = Marks(here, [0.68] * len(here), symbol="v")
     items = (*doubts, Words(middles, letters, 0.35), *near, mark)
     return Pane((start, stop), (0.0, 1.0), "time in ms", "text", items, bare=True, share=0.4,
                 title="The data block: its mark, the text, its check")
