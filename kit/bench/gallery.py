@@ -1,12 +1,17 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, harmonics, levels
+from . import cells, coupling, harmonics, levels
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
 
-EXPERIMENTS = {one.name: one for one in (harmonics.HARMONICS, cells.CELLS, levels.LEVELS)}
+EXPERIMENTS = {one.name: one for one in (
+    harmonics.HARMONICS,
+    coupling.COUPLING,
+    cells.CELLS,
+    levels.LEVELS,
+)}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
 # a few numbers each; the widgets themselves are not kept.
