@@ -37,7 +37,7 @@ def rounded(half_cycles_s, rate, peak=0.5):
 
     Examples
     --------
-    >>> rounded([0.5, 0.5], rate=4, peak=1.0).round(3).tolist()
+    >>> rounded([0.5, 0.5], rate=4, peak=1.0).astype(float).round(3).tolist()
     [0.707, 0.707, -0.707, -0.707]
     """
     edges_s = np.concatenate(([0.0], np.cumsum(np.asarray(half_cycles_s, dtype=float))))

@@ -8,6 +8,7 @@ from .blockreader import LOST, WAIT, read_block
 from .blocks import LARGEST
 from .ears import Ear
 from .salvage import salvage_block, salvage_tails
+from .slips import SLIP_TRIALS, mend_slips
 from .smoothing import Conditioner
 from .waves import EdgeFinder
 
@@ -51,6 +52,7 @@ class Lane:
         self._finder = EdgeFinder(self.ear.hysteresis, max(256, 2 * self.ear.centre))
         self._backwards = False
         self._unit = None  # seconds, as last seen
+        self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
 
@@ -138,7 +140,8 @@ class Lane:
         return float(self._edges[self.leader.began(self._edges, start)])
 
     def _signed(self, block, backwards=False):
-        return block.changed(side=self.side, note=self.ear.note, backwards=backwards)
+        note = "; ".join(filter(None, (self.ear.note, block.note)))
+        return block.changed(side=self.side, note=note, backwards=backwards)
 
     def _stop_before(self, start):
         return self.leader.began(self._edges, start)
@@ -226,13 +229,15 @@ class Lane:
     def _best_start(self, edges, groups, stop):
         """Of the first start and those inside what it would read, the one that gives most."""
         best, end = (None, None, groups[0][0]), groups[0][0].index + 1
+        low, high = (limit / self.rate for limit in self.ear.mended_samples)
+        self._trials = SLIP_TRIALS if low < groups[0][0].unit < high else 0
         for group in groups[:MOST_RIVALS]:
             if best[0] is not None and group[0].index >= end:
                 break
             for start in group:
                 for block, used_s in self._salvage_at(edges, start, stop):
                     # A rival start one cell off reads as well, but not to a kind of block that exists.
-                    rank = (block.trust[0], start.fit < 1, _weight(block))
+                    rank = (block.whole, block.trust[0], start.fit < 1, _weight(block))
                     if best[0] is None or rank > best[0]:
                         best, end = (rank, block, start), int(np.searchsorted(edges, used_s))
         if best[1] is not None:
@@ -242,6 +247,12 @@ class Lane:
     def _salvage_at(self, edges, start, stop):
         leader_s = float(edges[self.leader.began(edges, start)])
         for format in self.formats:
+            if self._trials > 0:
+                block, used = mend_slips(edges[start.index : stop], start.unit, leader_s, format)
+                self._trials -= used
+                if block is not None:
+                    yield self._signed(block), block.stop_s
+                    continue
             block, used_s = salvage_block(edges[start.index : stop], start.unit, leader_s, format)
             if block is not None:
                 yield self._signed(block), used_s
