@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, coupling, harmonics, levels
+from . import cells, codes, coupling, harmonics, levels
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -10,6 +10,7 @@ EXPERIMENTS = {one.name: one for one in (
     harmonics.HARMONICS,
     coupling.COUPLING,
     cells.CELLS,
+    codes.CODES_BENCH,
     levels.LEVELS,
 )}
 
