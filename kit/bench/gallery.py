@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, codes, coupling, harmonics, levels
+from . import cells, codes, coupling, harmonics, levels, speeds
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -11,6 +11,7 @@ EXPERIMENTS = {one.name: one for one in (
     coupling.COUPLING,
     cells.CELLS,
     codes.CODES_BENCH,
+    speeds.SPEEDS,
     levels.LEVELS,
 )}
 
