@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, codes, coupling, harmonics, levels, speeds
+from . import cells, codes, coupling, harmonics, levels, loader, speeds
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -13,6 +13,7 @@ EXPERIMENTS = {one.name: one for one in (
     codes.CODES_BENCH,
     speeds.SPEEDS,
     levels.LEVELS,
+    loader.LOADER,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
