@@ -1,7 +1,7 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, codes, coupling, generations, harmonics, levels, loader, speeds
+from . import cells, codes, coupling, designer, generations, harmonics, levels, loader, speeds
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -15,6 +15,7 @@ EXPERIMENTS = {one.name: one for one in (
     levels.LEVELS,
     loader.LOADER,
     generations.GENERATIONS,
+    designer.DESIGNER,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
