@@ -1,7 +1,23 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, copies, damage, harmonics, header, leader, levels, memory, tracer
+from . import (
+    cells,
+    codes,
+    copies,
+    coupling,
+    damage,
+    designer,
+    generations,
+    harmonics,
+    header,
+    leader,
+    levels,
+    loader,
+    memory,
+    speeds,
+    tracer,
+)
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
@@ -16,6 +32,12 @@ EXPERIMENTS = {one.name: one for one in (
     copies.COPIES,
     tracer.TRACER,
     leader.LEADER,
+    coupling.COUPLING,
+    codes.CODES_BENCH,
+    speeds.SPEEDS,
+    loader.LOADER,
+    generations.GENERATIONS,
+    designer.DESIGNER,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are

@@ -99,8 +99,9 @@ def _draw_level(axes, level):
     draw = axes.axvline if level.upright else axes.axhline
     draw(level.at, color=level.colour, linestyle=DASHES[level.dash], linewidth=1.3, label=_plain(level.name) or None)
     if level.label and level.upright:
-        axes.text(level.at, 0.95, f" {_plain(level.label)}", transform=axes.get_xaxis_transform(), va="top",
-                  clip_on=True)
+        place = axes.transAxes.inverted().transform(axes.transData.transform((level.at, axes.get_ylim()[0])))[0]
+        axes.text(level.at, 0.95, f" {_plain(level.label)} ", transform=axes.get_xaxis_transform(), va="top",
+                  ha="right" if place > 0.6 else "left", clip_on=True)
     elif level.label:
         axes.text(0.995, level.at, _plain(level.label), transform=axes.get_yaxis_transform(), ha="right",
                   va="bottom", clip_on=True)
