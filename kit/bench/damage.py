@@ -20,7 +20,8 @@ MOST_BYTES = 16
 PATTERNS = ("bits of one byte", "bits of one column", "bits anywhere", "a burst", "two bytes swapped",
             "every bit by a coin", "by hand only")
 IN_BYTE, IN_COLUMN, ANYWHERE, BURST, SWAPPED, COIN, BY_HAND = PATTERNS
-NAMES = {(BYTE_PARITY := "parity, each byte"): BYTE_PARITY, "parity": "parity, over all", "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits",
+NAMES = {(BYTE_PARITY := "parity, each byte"): BYTE_PARITY, "parity": "parity, over all",
+         "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits",
          "fletcher-16": "Fletcher, 16 bits", "crc-8/smbus": "CRC, 8 bits", "crc-16/ibm-3740": "CRC, 16 bits",
          "crc-32/iso-hdlc": "CRC, 32 bits"}
 SEED = 11
@@ -296,4 +297,5 @@ def pick_tile(state, pane, x, y):
 
 DAMAGE = Experiment(
     "damage", "Damage a text and ask the checks",
-    "Which checks notice which damage, and why do some of them miss it?", DamageState, find, draw, pick_tile=pick_tile)
+    "Which checks notice which damage, and why do some of them miss it?",
+    DamageState, find, draw, pick_tile=pick_tile)
