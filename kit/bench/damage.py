@@ -244,7 +244,7 @@ def _checks_pane(result):
     rows = len(NAMES)
     random = f"missed of {result.trials}" if result.trials else "at random"
     items = [Words([x], (title,), rows + 0.5, large=False, align="left")
-             for x, title in zip(COLUMNS, ("check", "sent", "arrived", "this damage", random), strict=True)]
+             for x, title in zip(COLUMNS, ("check", "sent", "arrived", "this one", random), strict=True)]
     changed = result.flips.any()
     verdicts = {"seen": [], "missed": [], "–": []}
     for row, (name, (before, after)) in enumerate(result.values.items()):
@@ -263,8 +263,8 @@ def _checks_pane(result):
 
 def _value(name, value):
     if name == BYTE_PARITY:
-        return np.packbits(np.frombuffer(value, np.uint8)).tobytes().hex(" ")
-    return str(value[0]) if name == "parity" else value.hex(" ")
+        return np.packbits(np.frombuffer(value, np.uint8)).tobytes().hex()
+    return str(value[0]) if name == "parity" else value.hex()
 
 
 def _random(result, name, short=False):
