@@ -2,6 +2,7 @@
 
 from . import trials
 from .deck import Deck, capacity, decks
+from .doctor import diagnose
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
 from .known import FORMATS, SPEEDS, register
@@ -28,6 +29,7 @@ __all__ = [
     "capacity",
     "decks",
     "decode",
+    "diagnose",
     "encode",
     "encode_sides",
     "register",

@@ -39,6 +39,8 @@ class Listener:
         Read as a processor's timing loop did, with a threshold that never adjusts, and nothing else.
     patient : bool
         Leave nothing untried where a block does not read: slower.
+    quick : bool
+        Read each channel as it is, and nothing else: what does not read so stays damaged, or is not found.
 
     Attributes
     ----------
@@ -58,14 +60,15 @@ class Listener:
     ['header', 'data', 'header']
     """
 
-    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False):
+    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False,
+                 quick=False):
         if not 1 <= channels <= 8:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
         self._first = first_lanes(self.formats, rate, channels, counter)
-        self._effort = self._more_effort(patient) if counter is None else None
+        self._effort = self._more_effort(patient) if counter is None and not quick else None
         self._heard = 0
         self._damaged = []
         self._twins = True  # both channels carry the same tape, as far as is known

@@ -1,0 +1,271 @@
+"""All that is measured of one recording, before anything is concluded from it."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.doctor.cellwave import measure_data
+from kit.doctor.envelope import find_dips, level_courses
+from kit.doctor.leaders import leader_spans, measured_leaders, tone_spans
+from kit.doctor.noise import hum_lines, noise_of
+from kit.doctor.overview import outline
+from kit.doctor.shape import fit_response
+from kit.doctor.steadiness import steadiness
+from kit.doctor.twosides import compare_sides
+from kit.found import CHECKED, DAMAGED, UNCHECKED
+from kit.known import SPEEDS
+from kit.listener import formats_of
+from kit.tape import decode
+
+__all__ = ["Evidence", "channel_wave", "gather"]
+
+MOST_DATA = 4
+DATA_S = 2.0
+NEEDED_S = 0.4
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What was measured; None, or an empty list, where a recording did not show it.
+
+    Attributes
+    ----------
+    seconds, rate, channels
+        Of the recording.
+    asked : list of Format
+        What was listened for.
+    reading : Reading
+        What reads without effort.
+    outlines : list of Outline
+        One for each channel.
+    side : int
+        The channel that the rest was measured on.
+    format : Format or None
+        Of the blocks found.
+    unit_s : float or None
+        Length of a unit.
+    leaders : list of (float, float, float)
+        Start, stop, frequency.
+    tones : list of ToneMeasured
+    noise, quiet_noise : Noise or None
+        Under the leaders; and in the silences.
+    hum : Hum or None
+    response : Response or None
+    steadiness : Steadiness or None
+    data : list of CellWave
+    sides : Sides or None
+    dips : list of Dip
+    courses : list of LevelCourse
+    """
+
+    seconds: float
+    rate: int
+    channels: int
+    asked: list
+    reading: object
+    outlines: list
+    side: int
+    format: object = None
+    unit_s: float | None = None
+    leaders: list = ()
+    tones: list = ()
+    noise: object = None
+    quiet_noise: object = None
+    hum: object = None
+    response: object = None
+    steadiness: object = None
+    data: list = ()
+    sides: object = None
+    dips: list = ()
+    courses: list = ()
+
+    @property
+    def line(self):
+        """Outline: of the channel that was measured."""
+        return self.outlines[self.side]
+
+    @property
+    def code(self):
+        """CellCode: of the format found, or of the first that was listened for."""
+        return (self.format or self.asked[0]).code
+
+    @property
+    def shortest_hz(self):
+        """float: frequency of the shortest cycles of the data."""
+        return _cycle_hz(self, lambda code: code.shortest_cycle_units)
+
+    @property
+    def leader_hz(self):
+        """float: frequency of the leader."""
+        format = self.format or self.asked[0]
+        return 1 / (format.leader.leader_units * (self.unit_s or format.unit_s()))
+
+    @property
+    def signal_rms(self):
+        """float: rms of the signal under the leaders, or what comes nearest to it."""
+        return float(np.median([tone.rms for tone in self.tones])) if self.tones else self.line.usual_level
+
+    @property
+    def good(self):
+        """list of FoundBlock: those read whole."""
+        return [block for block in self.reading.blocks if block.verdict != DAMAGED]
+
+    @property
+    def bad(self):
+        """list of FoundBlock: those that did not read."""
+        return [block for block in self.reading.blocks if block.verdict == DAMAGED]
+
+    @property
+    def reads(self):
+        """bool: whether there are files, and all of them read without effort."""
+        files, left = self.reading.files, self.reading.left_over
+        well = all(file.complete or (file.verdict == UNCHECKED and not file.doubtful) for file in files)
+        return bool(files) and well and not any(block.verdict == DAMAGED for block in left)
+
+    @property
+    def speed(self):
+        """tuple of float or None: speed relative to the nearest preset, minus 1; and that preset."""
+        if self.unit_s is None:
+            return None
+        ratio = (self.format or self.asked[0]).unit_s() / self.unit_s
+        preset = min(SPEEDS.values(), key=lambda speed: abs(math.log(ratio / speed)))
+        return ratio / preset - 1, preset
+
+
+def _cycle_hz(evidence, units_of):
+    format = evidence.format or evidence.asked[0]
+    return 1 / (units_of(format.code) * (evidence.unit_s or format.unit_s()))
+
+
+def gather(sound, format="auto"):
+    """Measure a recording.
+
+    Parameters
+    ----------
+    sound : Sound
+    format : str, Format, or list of these
+        What to listen for.
+
+    Returns
+    -------
+    Evidence
+    """
+    asked = formats_of(format)
+    reading = decode(sound, format=format, quick=True)
+    outlines = outline(sound)
+    side = _side(reading, outlines, sound.channels)
+    facts = {"seconds": sound.seconds, "rate": sound.rate, "channels": sound.channels, "asked": asked,
+             "reading": reading, "outlines": outlines, "side": side}
+    if not sound.frames or outlines[side].usual_level == 0:
+        return Evidence(**facts)
+    return Evidence(**facts, **_closer(sound, Evidence(**facts)))
+
+
+def channel_wave(sound, side, start_s, stop_s):
+    """Samples of one channel between two times: float32, (n,)."""
+    first, last = (max(0, round(s * sound.rate)) for s in (start_s, min(stop_s, sound.seconds)))
+    pieces = [piece[:, side] for piece in sound.pieces(start=first, stop=max(first, last))]
+    return np.concatenate([np.zeros(0, np.float32), *pieces])
+
+
+def _side(reading, outlines, channels):
+    """The channel most blocks were read from, or else the strongest."""
+    names = {"left": 0, "mono": 0, "right": 1}
+    read = [names.get(block.side, 0) for block in reading.blocks if block.verdict != DAMAGED]
+    if read and channels <= 2:
+        return max(set(read), key=read.count)
+    return int(np.argmax([line.usual_level for line in outlines]))
+
+
+def _closer(sound, seen):
+    """What a closer look at some stretches shows."""
+    def wave_of(start_s, stop_s):
+        return channel_wave(sound, seen.side, start_s, stop_s)
+
+    leaders, found = _leaders(wave_of, seen)
+    found["leaders"] = leaders
+    found["tones"] = tones = measured_leaders(wave_of, leaders, seen.rate)
+    placed = Evidence(**{**vars(seen), **found})
+    found["unit_s"] = unit_s = _unit_s(placed)
+    placed = Evidence(**{**vars(placed), "unit_s": unit_s})
+    noise = _under(tones, seen.rate)
+    found |= {"noise": noise, "quiet_noise": _silence_noise(wave_of, placed), "hum": hum_lines(
+        wave_of, seen.seconds, seen.rate)}
+    density = 10 ** (noise.hiss_dbfs / 10) / 20_000 if noise else 0.0
+    found["response"] = fit_response(tones, density) if tones else None
+    found["steadiness"] = steadiness(tones, [b for b in seen.reading.blocks if b.verdict == CHECKED])
+    found["data"] = _data(wave_of, placed)
+    if seen.channels == 2:
+        found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)
+    found |= _levels(placed, found["response"])
+    return found
+
+
+def _leaders(wave_of, seen):
+    blocks = seen.good or seen.bad
+    spans = leader_spans(blocks)
+    format = max({b.format.name: b.format for b in blocks}.values(),
+                 key=lambda f: sum(b.format.name == f.name for b in blocks), default=None)
+    if sum(stop - start for start, stop, _ in spans) < NEEDED_S or not seen.good:
+        spans = tone_spans(wave_of, seen.seconds, seen.rate, seen.asked) or spans
+    return spans, {"format": format}
+
+
+def _unit_s(placed):
+    """Length of a unit: from blocks, or from the frequency of the leaders."""
+    units = sorted(block.unit_s for block in placed.good)
+    if units:
+        return units[len(units) // 2]
+    format = placed.format or placed.asked[0]
+    if placed.tones:
+        return 1 / (format.leader.leader_units * float(np.median([tone.hz for tone in placed.tones])))
+    return placed.bad[0].unit_s if placed.bad else None
+
+
+def _under(tones, rate):
+    """Noise under the leaders, the median of them."""
+    read = [noise_of(tone.residue, rate, tone.rms, tone.top_hz) for tone in tones]
+    read = sorted((noise for noise in read if noise is not None), key=lambda noise: noise.dbfs)
+    return read[len(read) // 2] if read else None
+
+
+def _silence_noise(wave_of, placed):
+    silences = sorted(placed.line.silences, key=lambda span: span[0] - span[1])[:1]
+    for start, stop in silences:
+        wave = wave_of(start + 0.02, min(stop - 0.02, start + 5))
+        return noise_of(wave - wave.mean(), placed.rate, placed.signal_rms) if len(wave) > 2048 else None
+    return None
+
+
+def _data_spans(placed):
+    """Where data lies: in blocks that were found, or else anywhere between the leaders."""
+    spans = [block.span_s for block in placed.good + placed.bad]
+    if not spans:
+        walls = sorted((start, stop) for start, stop, _ in placed.leaders)
+        begins = [0.0, *(stop for _, stop in walls)]
+        ends = [*(start for start, _ in walls), placed.seconds]
+        spans = [(a, b) for a, b in zip(begins, ends, strict=True) if b > a]
+    return sorted(spans, key=lambda span: span[0] - span[1])
+
+
+def _data_start(placed):
+    spans = _data_spans(placed)
+    return spans[0][0] if spans else 0.0
+
+
+def _data(wave_of, placed):
+    found = []
+    for start, stop in _data_spans(placed)[:MOST_DATA]:
+        wave = wave_of(start, min(stop, start + DATA_S))
+        if len(wave) and placed.shortest_hz < 0.4 * placed.rate:
+            found.append(measure_data(wave, placed.rate, placed.shortest_hz, start))
+    return [each for each in found if each is not None]
+
+
+def _levels(placed, response):
+    lost_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
+    weakest = 10 ** (-min(max(lost_db, 0.0), 12.0) / 20)
+    period_s = 1 / placed.leader_hz
+    return {"dips": find_dips(placed.line, period_s, weakest),
+            "courses": level_courses(placed.line, placed.leaders, period_s)}

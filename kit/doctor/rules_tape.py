@@ -1,0 +1,71 @@
+"""From evidence to findings: what is wrong with the tape's contents rather than with its sound."""
+
+import numpy as np
+
+from kit.doctor.findings import Finding, Measured
+
+__all__ = ["blames_nothing", "check_fails", "other_format", "unknown_code"]
+
+SOUND_MARGIN = 0.35  # a bit no nearer to the other than this was heard well
+
+
+def other_format(seen, others):
+    """The tape reads in another format than was asked for.
+
+    Parameters
+    ----------
+    seen : Evidence
+    others : Reading or None
+        What reads when all known formats are listened for.
+    """
+    if others is None or not others.blocks:
+        return
+    good = [block for block in others.blocks if block.whole]
+    names = sorted({block.format.name for block in good})
+    asked = {format.name for format in seen.asked}
+    if len(good) > len(seen.good) and not set(names) <= asked:
+        said = f"The tape is in format {' or '.join(names)}, not in {' or '.join(sorted(asked))}."
+        first, last = good[0].span_s[0], good[-1].span_s[1]
+        yield Finding("other_format", 50.0, (
+            Measured("blocks that read in it", len(good), "", first, last),
+            Measured("blocks that read as asked", len(seen.good), "")), said)
+
+
+def unknown_code(seen, pulses):
+    """A regular code of lengths that no format has."""
+    if pulses is None or seen.good:
+        return
+    short, long = (2000 * half for half in pulses.cells_s)
+    facts = [Measured("leader cycle", 2000 * pulses.leader_s, "ms", pulses.from_s, pulses.to_s),
+             Measured("short cycle", short, "ms"), Measured("long cycle", long, "ms"),
+             Measured("half-cycles of these lengths", 100 * pulses.regular_part, "%")]
+    if pulses.sync_s is not None:
+        facts.insert(1, Measured("sync cycle", 2000 * pulses.sync_s, "ms"))
+    yield Finding("unknown_code", 45.0, tuple(facts))
+
+
+def check_fails(seen):
+    """Blocks heard well whose check does not agree."""
+    well = [block for block in seen.bad if heard_well(block)]
+    if well and len(well) >= 0.6 * len(seen.bad):
+        lowest = min(float(np.percentile(block.margins, 1)) for block in well)
+        yield Finding("check_fails", 30.0, (
+            Measured("blocks heard well whose check fails", len(well), "", *well[0].span_s),
+            Measured("margin of their weakest hundredth", lowest, "(1 is perfect)")))
+
+
+def heard_well(block):
+    """Whether all bits of a damaged block are far from being the other."""
+    return len(block.margins) > 16 and not block.headless and bool(np.all(block.margins > SOUND_MARGIN))
+
+
+def blames_nothing(seen, found):
+    """It does not read, and no finding is strong enough to say why."""
+    if seen.reads or any(finding.harm_db >= 2 for finding in found):
+        return
+    if seen.bad:
+        first = seen.bad[0]
+        yield Finding("unexplained", 10.0, (
+            Measured("blocks that do not read", len(seen.bad), "", *first.span_s),))
+    elif not seen.good:
+        yield Finding("unexplained", 10.0, (Measured("leaders before which no block reads", len(seen.tones), ""),))

@@ -1,0 +1,134 @@
+"""From evidence to findings: speed and its swings, moments of failure, a tape that was cut."""
+
+
+from kit.doctor.findings import Finding, Measured, closure_db
+from kit.found import DAMAGED
+
+__all__ = ["TIME_RULES"]
+
+RATES_HZ = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000)
+SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
+OFF = 0.015
+NEAR_BLOCK_S = 0.05
+
+
+def speed_off(seen):
+    """A steady error of speed, against the nearest preset."""
+    if seen.speed is None or not (seen.good or seen.tones):
+        return
+    error, preset = seen.speed
+    if abs(error) < OFF:
+        return
+    labels = _labels(seen.rate, 1 + error)
+    way = "fast" if error > 0 else "slow"
+    presets = "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
+    where = (seen.leaders[0][0], seen.leaders[-1][1]) if seen.leaders else (None, None)
+    yield Finding("speed_off", closure_db(_decided(seen.code, error)), (
+        Measured("speed", 100 * error, f"%{presets}", *where),),
+        f"The tape runs {abs(100 * error):.1f} % {way}{presets}.", ("tape speed", *labels) if labels else ())
+
+
+def _labels(rate, speed):
+    """Sample rates that may have been mislabelled so."""
+    # A recording made at one rate and labelled with another plays at the ratio of the two.
+    return tuple(f"{true / 1000:g} kHz labelled {rate / 1000:g}" for true in RATES_HZ
+                 if true != rate and abs(rate / true / speed - 1) < SAME_RATE)
+
+
+def _decided(code, error):
+    """Part of the way to a wrong decision that an error of speed takes from a loop that never adjusts."""
+    short, long = sorted((code.zero_units, code.one_units))
+    half_gap, pace = (long - short) / 2, 1 + error
+    threshold = (short + long) / 2
+    return 1 - min(threshold - short / pace, long / pace - threshold) / half_gap
+
+
+def wow(seen):
+    """Slow swings of speed."""
+    even = seen.steadiness
+    if even is None or even.wow_percent < 0.6:
+        return
+    yield Finding("wow", _swing_harm(seen, even.wow_percent), (
+        Measured("wow, peak", even.wow_percent, "%", even.from_s, even.to_s),
+        Measured("it comes", even.wow_hz, "times a second")))
+
+
+def flutter(seen):
+    """Quick swings of speed."""
+    even = seen.steadiness
+    if even is None or even.flutter_percent < max(0.6, _noise_swing(seen)):
+        return
+    yield Finding("flutter", _swing_harm(seen, even.flutter_percent), (
+        Measured("flutter, peak", even.flutter_percent, "%", even.from_s, even.to_s),
+        Measured("it comes", even.flutter_hz, "times a second")))
+
+
+def _noise_swing(seen):
+    """Swings of speed that noise alone may feign, in percent."""
+    if seen.noise is None:
+        return 3.0
+    return 100 * 0.5 * 10 ** (-seen.noise.signal_over_voice_db / 20)
+
+
+def _swing_harm(seen, percent):
+    swing = percent / 100
+    return closure_db(max(_decided(seen.code, swing), _decided(seen.code, -swing)))
+
+
+def dropouts(seen):
+    """Moments in which the level fails."""
+    if not seen.dips:
+        return
+    deepest = max(seen.dips, key=lambda dip: dip.depth_db)
+    hit = [block for block in seen.bad if any(
+        dip.start_s < block.span_s[1] + NEAR_BLOCK_S and dip.stop_s > block.span_s[0] - NEAR_BLOCK_S
+        for dip in seen.dips)]
+    harm = min(deepest.depth_db, 30.0) * (1.0 if hit else 0.4)
+    yield Finding("dropouts", harm, (
+        Measured("moments of failure", len(seen.dips), "in all"),
+        Measured("the deepest", deepest.depth_db, "dB", deepest.start_s, deepest.stop_s)))
+
+
+def start_cut(seen):
+    """Data at the very start, without the leader that belongs before it."""
+    blocks = sorted(seen.good + seen.bad, key=lambda block: block.span_s)
+    first_leader = min((start for start, _, _ in seen.leaders), default=None)
+    begins = [block for block in blocks if block.headless and block.span_s[0] < 0.3]
+    late = first_leader is not None and first_leader > 0.25 and seen.line.levels[:5].min(initial=1) > (
+        0.4 * seen.line.usual_level)
+    missing = bool(blocks) and _header_missing(seen) and not _silent_start(seen)
+    if (begins or late) and (missing or begins) and (seen.bad or not seen.reads):
+        stop = first_leader if first_leader else 0.3
+        yield Finding("start_cut", 40.0, (Measured("sound before the first leader", stop, "s", 0.0, stop),))
+
+
+def _silent_start(seen):
+    return any(start < 0.02 for start, _ in seen.line.silences)
+
+
+def _header_missing(seen):
+    first = min(seen.good, key=lambda block: block.span_s, default=None)
+    return first is None or first.header is None
+
+
+def end_cut(seen):
+    """Data at the very end, without the tail that belongs behind it."""
+    blocks = sorted(seen.good + seen.bad, key=lambda block: block.span_s)
+    if not blocks or any(stop > seen.seconds - 0.03 for _, stop in seen.line.silences):
+        return
+    last = blocks[-1]
+    tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
+    short = last.verdict == DAMAGED and last.span_s[1] > seen.seconds - 0.4 * tail_s
+    open_ended = not seen.reads and last.part is not None and not _second_header(seen) and last.span_s[1] > seen.seconds - 1.0
+    if short or open_ended:
+        yield Finding("end_cut", 1.5 if seen.reads else 40.0, (
+            Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
+
+
+def _second_header(seen):
+    headers = [block for block in seen.good if block.header is not None]
+    return len(headers) >= 2
+
+
+TIME_RULES = (speed_off, wow, flutter, dropouts, start_cut, end_cut)
+"""Rules, each a function of the evidence that yields findings."""

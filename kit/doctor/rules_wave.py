@@ -1,0 +1,124 @@
+"""From evidence to findings: what became of the wave's shape, and what else is in it."""
+
+import numpy as np
+
+from kit.doctor.findings import Finding, Measured, closure_db
+
+__all__ = ["WAVE_RULES"]
+
+USUAL_LOSS_DB = 2.5  # of the shortest cycles, on any good recorder
+ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
+MURMUR = 0.35  # how restless noise must be not to be hiss
+FOLLOWS_DB = -13.0  # what does not follow the sliced wave, where it reads badly
+
+
+def highs(seen):
+    """High tones lost or raised, from the leader's harmonics."""
+    response = seen.response
+    if response is None or _cut_off(seen):
+        return
+    loss_db = response.loss_db(seen.shortest_hz, seen.leader_hz)
+    facts = (Measured(f"loss at {seen.shortest_hz:.0f} Hz against {seen.leader_hz:.0f} Hz", loss_db, "dB"),)
+    if loss_db > USUAL_LOSS_DB + 0.5:
+        yield Finding("highs_lost", min(40.0, 0.9 * (loss_db - USUAL_LOSS_DB)), facts, candidates=(
+            "a dirty or worn head", "a tilted head (azimuth)", "noise reduction on in playing",
+            "recorded so loud that the tape was full"))
+    elif loss_db < -1.5:
+        yield Finding("highs_raised", min(40.0, -0.8 * loss_db), facts, candidates=(
+            "noise reduction left on in recording only", "a treble control turned up"))
+
+
+def lows(seen):
+    """Low tones lost, so that long cycles sag."""
+    response = seen.response
+    if response is None or response.lows_corner_hz == 0:
+        return
+    longest_hz = 1 / (seen.code.longest_cycle_units * seen.unit_s) if seen.unit_s else seen.leader_hz
+    sag = 1 - np.exp(-np.pi * response.lows_corner_hz / longest_hz)
+    if sag > 0.3:
+        yield Finding("lows_lost", closure_db(0.95 * sag), (
+            Measured("lows fall below", response.lows_corner_hz, "Hz"),
+            Measured("a long half-cycle sags by", 100 * sag, "%")), candidates=(
+            "a small loudspeaker or a telephone in the way", "a capacitor in the lead or a dried-out one"))
+
+
+def older_recording(seen):
+    """Something else that moves, in the band of speech."""
+    noise = _murmur(seen)
+    if noise is None or _echo_db(seen) > ECHO_LIMIT_DB - 9:
+        return
+    harm = closure_db(1.3 * 10 ** (-(noise.signal_over_voice_db - 8) / 20))
+    if harm > 0.7:
+        yield Finding("older_recording", harm, (
+            Measured("data over the other sound", noise.signal_over_voice_db, "dB"),
+            Measured("how far that sound moves up and down", 100 * noise.restless, "% of its level")),
+            candidates=("an earlier recording", "an echo printed from the next turn of the tape"))
+
+
+def _murmur(seen):
+    """The noise in the band of speech, if it is none that hisses and none that only tape makes."""
+    for noise in (seen.quiet_noise, seen.noise):
+        if noise is not None and noise.restless > MURMUR and noise.voice_over_hiss_db > 4 and (
+                noise.signal_over_voice_db < 30):
+            return noise
+    return None
+
+
+def _echo_db(seen):
+    return float(np.median([data.echo_db for data in seen.data])) if seen.data else -90.0
+
+
+def room_echo(seen):
+    """Sound that arrives late."""
+    echo_db = _echo_db(seen)
+    harm = closure_db(10 ** ((echo_db - ECHO_LIMIT_DB) / 20))
+    if echo_db > -26 and harm > 1:
+        yield Finding("room_echo", harm, (Measured("sound that comes 9 to 85 ms late", echo_db, "dB"),))
+
+
+def voice_coding(seen):
+    """A spectrum cut off at a low edge, or noise that follows the sound."""
+    if not seen.data:
+        return
+    edge_hz = _cut_off(seen)
+    if edge_hz:
+        part = min(1.0, 1.1 * seen.shortest_hz / edge_hz)
+        yield Finding("voice_coding", closure_db(0.95 * part**2), (
+            Measured("nothing above", edge_hz, "Hz"),
+            Measured("the shortest cycles need", seen.shortest_hz, "Hz")), candidates=(
+            "a voice codec or a low-rate music file", "a low sample rate on the way"))
+
+
+def _cut_off(seen):
+    """The edge above which nothing is, if it lies low; or 0."""
+    edges = [data.edge_hz for data in seen.data if np.isfinite(data.edge_hz)]
+    edge_hz = float(np.median(edges)) if len(edges) > len(seen.data) / 2 else 0.0
+    return edge_hz if edge_hz < max(6000, 2.5 * seen.shortest_hz) else 0.0
+
+
+def noise_suppression(seen):
+    """Leaders that die away though the data behind them does not."""
+    falls = [c for c in seen.courses if c.fall_db > 2 or c.data_db > 4]
+    if seen.courses and len(falls) >= len(seen.courses) / 2:
+        fall_db = float(np.median([c.fall_db for c in falls]))
+        after_db = float(np.median([c.data_db for c in falls]))
+        if fall_db > 2 and after_db > 2:
+            first = falls[0]
+            yield Finding("noise_suppression", min(40.0, fall_db + after_db), (
+                Measured("a leader falls by", fall_db, "dB", first.start_s, first.stop_s),
+                Measured("what follows is louder by", after_db, "dB")))
+
+
+def level_pumping(seen):
+    """A level that overshoots when sound sets in."""
+    onsets = [course for course in seen.courses if course.after_silence]
+    if not onsets:
+        return
+    onset = max(onsets, key=lambda course: course.onset_db)
+    if onset.onset_db > 3:
+        yield Finding("level_pumping", min(12.0, 0.3 * onset.onset_db), (
+            Measured("too loud at first by", onset.onset_db, "dB", onset.start_s, onset.start_s + 0.25),))
+
+
+WAVE_RULES = (highs, lows, older_recording, room_echo, voice_coding, noise_suppression, level_pumping)
+"""Rules, each a function of the evidence that yields findings."""

@@ -1,0 +1,87 @@
+"""What the recorder did to the wave: highs and lows lost, from the harmonics of leaders and from the data."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+__all__ = ["Response", "fit_response"]
+
+CORNERS_HZ = np.concatenate(([0.0], np.geomspace(20, 3000, 80)))
+LEAST_OVER_NOISE_DB = 6.0
+NEGLIGIBLE_DB = 0.25  # what a corner must explain to be believed
+
+
+@dataclass(frozen=True)
+class Response:
+    """How levels depend on frequency.
+
+    Attributes
+    ----------
+    hz, db : numpy.ndarray
+        float64, (n,): what was measured, relative to the leader.
+    lows_corner_hz : float
+        Below it the lows are lost; 0 for none.
+    slope_db_per_khz : float
+        How much more is lost with each kHz; negative where highs are raised.
+    misfit_db : float
+        How far the measured levels lie from corner and slope together (rms).
+    """
+
+    hz: np.ndarray
+    db: np.ndarray
+    lows_corner_hz: float
+    slope_db_per_khz: float
+    misfit_db: float
+
+    def loss_db(self, hz, reference_hz):
+        """Loss of the highs at a frequency, relative to another one."""
+        return self.slope_db_per_khz * (hz - reference_hz) / 1000
+
+    def lows_loss_db(self, hz, reference_hz):
+        """Loss of the lows at a frequency, relative to another one."""
+        corner = self.lows_corner_hz
+        return 10 * np.log10((1 + (corner / hz) ** 2) / (1 + (corner / reference_hz) ** 2))
+
+
+def fit_response(tones, noise_density):
+    """Corner and slope from the odd harmonics of leaders.
+
+    Parameters
+    ----------
+    tones : list of ToneMeasured
+    noise_density : float
+        Mean square of the noise per Hz, to leave out what drowns in it.
+
+    Returns
+    -------
+    Response or None
+    """
+    hz, db, weight = [], [], []
+    for tone in tones:
+        each_hz, each_db = tone.response_db()
+        amplitude = np.abs(tone.harmonics[::2]) * np.median(tone.level)
+        noise = noise_density / max(tone.seconds, 1e-3)
+        over_db = 10 * np.log10(np.maximum(amplitude**2 / 2, 1e-20) / max(noise, 1e-20))
+        clear = over_db > LEAST_OVER_NOISE_DB
+        hz.append(each_hz[clear])
+        db.append(each_db[clear])
+        weight.append(np.full(np.count_nonzero(clear), np.sqrt(tone.seconds)))
+    hz, db, weight = map(np.concatenate, (hz, db, weight))
+    if len(hz) < 3:
+        return None
+    return _fitted(hz, db, weight)
+
+
+def _fitted(hz, db, weight):
+    near = hz <= 14_000
+    hz, db, weight = hz[near], db[near], weight[near] / (1 + hz[near] / 4000)
+    best = None
+    for corner in CORNERS_HZ:
+        bend = -10 * np.log10(1 + (corner / hz) ** 2)
+        system = np.stack([np.ones_like(hz), -hz / 1000], axis=1) * weight[:, None]
+        solved, *_ = np.linalg.lstsq(system, (db - bend) * weight, rcond=None)
+        left = (system @ solved - (db - bend) * weight) / weight
+        misfit = float(np.sqrt(np.average(left**2, weights=weight**2)))
+        if best is None or misfit < best[0] - NEGLIGIBLE_DB:  # the least corner that explains it
+            best = misfit, corner, float(solved[1])
+    return Response(hz, db, best[1], best[2], best[0])
