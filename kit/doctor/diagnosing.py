@@ -1,14 +1,16 @@
 """`diagnose`: measure a recording, and say what is wrong with it, most harmful first."""
 
+from kit.doctor.cellsheard import hear_cells
 from kit.doctor.diagnosis import Diagnosis
 from kit.doctor.evidence import channel_wave, gather
 from kit.doctor.explain import explain_blocks
 from kit.doctor.overview import NOTHING
-from kit.doctor.pulses import LOOKED_S, measure_pulses, propose
+from kit.doctor.pulses import LOOKED_S, known_as, measure_pulses, propose
 from kit.doctor.rules_level import LEVEL_RULES, nothing_there
-from kit.doctor.rules_tape import blames_nothing, check_fails, other_format, unknown_code
+from kit.doctor.rules_tape import SPOILT_DB, blames_nothing, check_fails, other_format, unknown_code
 from kit.doctor.rules_time import TIME_RULES
 from kit.doctor.rules_wave import WAVE_RULES
+from kit.listener import formats_of
 from kit.sound import Sound
 from kit.tape import decode
 
@@ -61,8 +63,13 @@ def conclude(sound, seen):
     if seen.line.usual_level < NOTHING and not seen.reading.blocks:
         return Diagnosis(tuple(nothing_there(seen)), (), seen, sound)
     found = [finding for rule in RULES for finding in rule(seen)]
-    found += [*check_fails(seen), *other_format(seen, _others(sound, seen))]
-    pulses = _pulses(sound, seen, found)
+    found += other_format(seen, _others(sound, seen))
+    wave = _unspoilt(sound, seen, found)
+    found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked))
+    known = seen.good or any(finding.key in ("other_format", "check_fails") for finding in found)
+    pulses = None if known else measure_pulses(wave, seen.rate)
+    if pulses is not None and known_as(pulses, formats_of("auto")):
+        pulses = None
     strange = list(unknown_code(seen, pulses))
     if strange:  # the speed of a code that is not known cannot be off
         found = [*strange, *(finding for finding in found if finding.key != "speed_off")]
@@ -72,18 +79,14 @@ def conclude(sound, seen):
     return Diagnosis(tuple(found), tuple(explain_blocks(seen, found)), seen, sound, proposed)
 
 
-def _pulses(sound, seen, found):
-    """The lengths of an unknown code, where nothing reads though the sound is not bad."""
-    spoilt = any(finding.harm_db > 12 for finding in found)
-    if seen.good or spoilt or seen.line.usual_level == 0:
-        return None
-    return measure_pulses(channel_wave(sound, seen.side, 0.0, LOOKED_S), seen.rate)
+def _unspoilt(sound, seen, found):
+    """The wave to ask about its contents, or none of it where it reads, or is too bad to tell."""
+    spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
+    return channel_wave(sound, seen.side, 0.0, 0.0 if seen.reads or spoilt else LOOKED_S)
 
 
 def _others(sound, seen):
     """What reads in any known format, where what was asked for does not."""
-    from kit.listener import formats_of
-
     everything = formats_of("auto")
     if seen.reads or all(any(one.reads_like(other) for other in seen.asked) for one in everything):
         return None

@@ -31,12 +31,16 @@ class Dip:
     depth_db: float
 
 
-def swing(line, period_s):
-    """Peak to peak over a little more than one period, step by step: float64, (steps,)."""
-    from scipy.ndimage import maximum_filter1d, minimum_filter1d
+def strength(line, period_s):
+    """Rms over a little more than one period, step by step: float64, (steps,).
 
-    width = max(2, round(1.3 * period_s / line.step_s) + 1)
-    return maximum_filter1d(line.high.astype(float), width) - minimum_filter1d(line.low.astype(float), width)
+    The rms, not the swing: where a scratch took the signal, clicks swing as far, but hold little.
+    """
+    from scipy.ndimage import uniform_filter1d
+
+    width = max(2, round(1.2 * period_s / line.step_s) + 1)
+    power = np.maximum(line.power - np.float32(line.offset) ** 2, 0).astype(float)
+    return np.sqrt(uniform_filter1d(power, width))
 
 
 def find_dips(line, period_s, weakest=1.0):
@@ -59,7 +63,7 @@ def find_dips(line, period_s, weakest=1.0):
 
     if len(line.high) < 20:
         return []
-    level = swing(line, period_s)
+    level = strength(line, period_s)
     coarse = level[::10]
     size = max(3, round(AROUND_S / (10 * line.step_s)) | 1)
     usual = np.repeat(percentile_filter(coarse, 60, size, mode="nearest"), 10)[: len(level)]
@@ -116,7 +120,7 @@ def level_courses(line, spans, period_s):
     -------
     list of LevelCourse
     """
-    level = swing(line, period_s)
+    level = strength(line, period_s)
     ends = [0.0, *(stop for _, stop in line.silences)]
     courses = []
     for start, stop, _ in spans:

@@ -7,7 +7,7 @@ import numpy as np
 
 from kit.doctor.cellwave import measure_data
 from kit.doctor.envelope import find_dips, level_courses
-from kit.doctor.leaders import leader_spans, measured_leaders, tone_spans
+from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, measured_leaders, tone_spans
 from kit.doctor.noise import hum_lines, noise_of
 from kit.doctor.overview import outline
 from kit.doctor.shape import fit_response
@@ -17,12 +17,15 @@ from kit.found import CHECKED, DAMAGED, UNCHECKED
 from kit.known import SPEEDS
 from kit.listener import formats_of
 from kit.tape import decode
+from kit.waves import edges
 
 __all__ = ["Evidence", "channel_wave", "gather"]
 
 MOST_DATA = 4
 DATA_S = 2.0
 NEEDED_S = 0.4
+HEAD_S = 2.0
+LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,9 @@ class Evidence:
     sides : Sides or None
     dips : list of Dip
     courses : list of LevelCourse
+    ends_in_leader, starts_in_data : bool
+        Whether the last cycles of the recording are those of a leader; whether those before its first leader are
+        those of data.
     """
 
     seconds: float
@@ -79,6 +85,8 @@ class Evidence:
     sides: object = None
     dips: list = ()
     courses: list = ()
+    ends_in_leader: bool = False
+    starts_in_data: bool = False
 
     @property
     def line(self):
@@ -199,17 +207,36 @@ def _closer(sound, seen):
     if seen.channels == 2:
         found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)
     found |= _levels(placed, found["response"])
+    found |= _ends(wave_of, placed)
     return found
 
 
 def _leaders(wave_of, seen):
+    def without_hum(start_s, stop_s):
+        from scipy.signal import butter, sosfilt
+
+        wave = wave_of(start_s, stop_s)
+        return sosfilt(butter(4, LOWEST_HZ, "high", fs=seen.rate, output="sos"), wave).astype(np.float32)
+
     blocks = seen.good or seen.bad
     spans = leader_spans(blocks)
     format = max({b.format.name: b.format for b in blocks}.values(),
                  key=lambda f: sum(b.format.name == f.name for b in blocks), default=None)
-    if sum(stop - start for start, stop, _ in spans) < NEEDED_S or not seen.good:
-        spans = tone_spans(wave_of, seen.seconds, seen.rate, seen.asked) or spans
+    if sum(stop - start for start, stop, _ in spans) < NEEDED_S or not seen.reads:
+        spans = _both(tone_spans(without_hum, seen.seconds, seen.rate, seen.asked), spans if seen.good else [])
+        if sum(stop - start for start, stop, _ in spans) < NEEDED_S:
+            spans = even_spans(wave_of(0.0, SEARCHED_S), seen.rate) or spans
     return spans, {"format": format}
+
+
+def _both(tones, known):
+    """Leaders known from blocks, and tones that are as high and lie elsewhere."""
+    if not known:
+        return tones
+    usual = float(np.median([hz for _, _, hz in known]))
+    others = [tone for tone in tones if abs(tone[2] / usual - 1) < 0.25 and not any(
+        tone[0] < stop and tone[1] > start for start, stop, _ in known)]
+    return sorted([*known, *others])
 
 
 def _unit_s(placed):
@@ -224,10 +251,10 @@ def _unit_s(placed):
 
 
 def _under(tones, rate):
-    """Noise under the leaders, the median of them."""
+    """Noise under the leaders: that of a worse than usual one, for what lies under a tape comes and goes."""
     read = [noise_of(tone.residue, rate, tone.rms, tone.top_hz) for tone in tones]
     read = sorted((noise for noise in read if noise is not None), key=lambda noise: noise.dbfs)
-    return read[len(read) // 2] if read else None
+    return read[int(0.7 * len(read))] if read else None
 
 
 def _silence_noise(wave_of, placed):
@@ -263,9 +290,33 @@ def _data(wave_of, placed):
     return [each for each in found if each is not None]
 
 
+def _ends(wave_of, placed):
+    """Whether the recording ends in a leader, and how far what comes before the first leader is data."""
+    leader, code = placed.leader_hz, placed.code
+    units = 1 / (leader * (placed.unit_s or 1.0))
+    tail = wave_of(max(0.0, placed.seconds - 9 / leader), placed.seconds)
+    first = min((start for start, _, _ in placed.leaders), default=0.0)
+    head = wave_of(0.0, min(first, HEAD_S))
+    return {"ends_in_leader": _like_cells(tail, placed, [units]) > 0.6,
+            "starts_in_data": _like_cells(head, placed, [code.zero_units, code.one_units]) > 0.75}
+
+
+def _like_cells(wave, placed, units):
+    """Part of the half-cycles in a stretch whose length is one of some, in units of a whole cycle."""
+    halves = np.diff(edges(wave - wave.mean(), placed.rate, 0.2)) if len(wave) else np.zeros(0)
+    if len(halves) < 6 or placed.unit_s is None:
+        return 0.0
+    # Not the first and the last: they may be cut.
+    ratio = halves[1:-1, None] / (np.array(units) / 2 * placed.unit_s)
+    return float(np.mean((np.abs(ratio - 1) < 0.2).any(axis=1)))
+
+
 def _levels(placed, response):
     lost_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
     weakest = 10 ** (-min(max(lost_db, 0.0), 12.0) / 20)
     period_s = 1 / placed.leader_hz
-    return {"dips": find_dips(placed.line, period_s, weakest),
+    spans = [*placed.leaders, *((*block.span_s, 0.0) for block in placed.good + placed.bad)]
+    first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
+    dips = [d for d in find_dips(placed.line, period_s, weakest) if first < d.start_s and d.stop_s < last]
+    return {"dips": dips,
             "courses": level_courses(placed.line, placed.leaders, period_s)}

@@ -3,10 +3,12 @@
 import numpy as np
 
 from kit.doctor.tone import measure_tone
+from kit.found import ranges
 from kit.known import SPEEDS
 from kit.readers.leadertones import find_tones, measured_hz
+from kit.waves import edges
 
-__all__ = ["leader_spans", "measured_leaders"]
+__all__ = ["even_spans", "leader_spans", "measured_leaders", "tone_spans"]
 
 LONGEST_S = 3.0  # of one leader that is measured: its end, which the block follows
 SHORTEST_S = 0.12
@@ -15,6 +17,8 @@ SEARCHED_S = 150.0  # where no block tells, tones are looked for in so much of t
 MARGIN_S = 0.012
 SLOWEST, FASTEST = 0.55, 1.8  # of a preset's speed: what a tape may run at
 PIECE_S = 30.0
+RUN = 60  # cycles of data are seldom alike for so long
+NEIGHBOURS = 0.16  # by how much neighbours in a leader may differ (as a logarithm)
 
 
 def leader_spans(blocks):
@@ -39,11 +43,28 @@ def tone_spans(wave_of, seconds, rate, formats):
         wave = wave_of(start, min(seconds, start + PIECE_S))
         for tone in find_tones(wave, rate, low, min(high, rate / 5)):
             inner = start + tone.start / rate, start + min(tone.stop, len(wave)) / rate
-            if inner[1] - inner[0] > SHORTEST_S + tone.window / rate:
+            if inner[1] - inner[0] > SHORTEST_S + tone.window / rate and tone.hz > low:
                 # A window at either end may hold what is beside the tone.
                 spans.append((inner[0] + tone.window / rate / 2, inner[1] - tone.window / rate / 2,
                               measured_hz(wave, rate, tone)))
     return _of_one_tone(spans)
+
+
+def even_spans(wave, rate):
+    """Stretches in which half-cycles change but little from one to the next: leaders, however the speed swings."""
+    times = edges(wave - np.median(wave) if len(wave) else wave, rate, 0.2)
+    if len(times) < 2 * RUN:
+        return []
+    cycles = times[2:] - times[:-2]
+    # Cycles, not halves: those of a lopsided wave differ.
+    alike = np.abs(np.log(cycles[2:] / cycles[:-2])) < NEIGHBOURS
+    spans = []
+    for first, last in ranges(alike):
+        start, stop = times[first], times[last + 2]
+        if last - first >= RUN and stop - start > SHORTEST_S:
+            spans.append((float(start), float(stop), (last + 2 - first) / 2 / (stop - start)))
+    longest = max((stop - start for start, stop, _ in spans), default=0.0)
+    return _of_one_tone([span for span in spans if span[1] - span[0] > 0.3 * longest])
 
 
 def _of_one_tone(spans):

@@ -9,7 +9,7 @@ from kit.formats import Format
 from kit.found import ranges
 from kit.waves import edges
 
-__all__ = ["Pulses", "measure_pulses", "propose"]
+__all__ = ["Pulses", "known_as", "measure_pulses", "propose"]
 
 LOOKED_S = 60.0
 SPREAD = 1.12  # lengths nearer than this belong together
@@ -118,6 +118,16 @@ def _mark(halves, in_leader, known):
         return None
     length = float(np.median(first))
     return None if _belongs(np.array([length]), known).any() else length
+
+
+def known_as(pulses, formats):
+    """The first of some formats whose cycles have these lengths, at any speed; None if none has."""
+    for format in formats:
+        ratio = 2 * pulses.leader_s / format.leader.leader_units
+        cells = sorted((format.code.zero_units, format.code.one_units))
+        if all(abs(2 * mine / ratio / units - 1) < 0.06 for mine, units in zip(pulses.cells_s, cells, strict=True)):
+            return format
+    return None
 
 
 def propose(pulses):

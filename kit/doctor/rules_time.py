@@ -1,7 +1,10 @@
 """From evidence to findings: speed and its swings, moments of failure, a tape that was cut."""
 
 
+import numpy as np
+
 from kit.doctor.findings import Finding, Measured, closure_db
+from kit.doctor.rules_wave import suppressed
 from kit.found import DAMAGED
 
 __all__ = ["TIME_RULES"]
@@ -9,6 +12,7 @@ __all__ = ["TIME_RULES"]
 RATES_HZ = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000)
 SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
 OFF = 0.015
+CUT_S = 0.08
 NEAR_BLOCK_S = 0.05
 
 
@@ -23,7 +27,9 @@ def speed_off(seen):
     way = "fast" if error > 0 else "slow"
     presets = "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
     where = (seen.leaders[0][0], seen.leaders[-1][1]) if seen.leaders else (None, None)
-    yield Finding("speed_off", closure_db(_decided(seen.code, error)), (
+    harm = closure_db(_decided(seen.code, error))
+    # Where nothing reads, the leader may be another format's.
+    yield Finding("speed_off", harm if seen.good else min(harm, 5.0), (
         Measured("speed", 100 * error, f"%{presets}", *where),),
         f"The tape runs {abs(100 * error):.1f} % {way}{presets}.", ("tape speed", *labels) if labels else ())
 
@@ -83,7 +89,7 @@ def dropouts(seen):
     hit = [block for block in seen.bad if any(
         dip.start_s < block.span_s[1] + NEAR_BLOCK_S and dip.stop_s > block.span_s[0] - NEAR_BLOCK_S
         for dip in seen.dips)]
-    harm = min(deepest.depth_db, 30.0) * (1.0 if hit else 0.4)
+    harm = min(deepest.depth_db, 30.0) * (1.0 if hit and not suppressed(seen) else 0.4)
     yield Finding("dropouts", harm, (
         Measured("moments of failure", len(seen.dips), "in all"),
         Measured("the deepest", deepest.depth_db, "dB", deepest.start_s, deepest.stop_s)))
@@ -91,24 +97,19 @@ def dropouts(seen):
 
 def start_cut(seen):
     """Data at the very start, without the leader that belongs before it."""
-    blocks = sorted(seen.good + seen.bad, key=lambda block: block.span_s)
     first_leader = min((start for start, _, _ in seen.leaders), default=None)
-    begins = [block for block in blocks if block.headless and block.span_s[0] < 0.3]
-    late = first_leader is not None and first_leader > 0.25 and seen.line.levels[:5].min(initial=1) > (
-        0.4 * seen.line.usual_level)
-    missing = bool(blocks) and _header_missing(seen) and not _silent_start(seen)
-    if (begins or late) and (missing or begins) and (seen.bad or not seen.reads):
-        stop = first_leader if first_leader else 0.3
-        yield Finding("start_cut", 40.0, (Measured("sound before the first leader", stop, "s", 0.0, stop),))
+    if first_leader is None or any(start < 0.02 for start, _ in seen.line.silences):
+        return
+    at_start = seen.line.levels[: max(2, int(first_leader / seen.line.level_s))]
+    if first_leader > CUT_S and np.median(at_start) > 0.4 * seen.line.usual_level and not _header_first(seen):
+        yield Finding("start_cut", 1.5 if seen.reads else 35.0 if seen.starts_in_data else 6.0, (
+            Measured("sound before the first leader", first_leader, "s", 0.0, first_leader),))
 
 
-def _silent_start(seen):
-    return any(start < 0.02 for start, _ in seen.line.silences)
-
-
-def _header_missing(seen):
+def _header_first(seen):
+    """Whether the first block there is, is a header that was read."""
     first = min(seen.good, key=lambda block: block.span_s, default=None)
-    return first is None or first.header is None
+    return first is not None and first.header is not None and first.span_s[0] < min(s for s, _, _ in seen.leaders)
 
 
 def end_cut(seen):
@@ -118,16 +119,12 @@ def end_cut(seen):
         return
     last = blocks[-1]
     tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
-    short = last.verdict == DAMAGED and last.span_s[1] > seen.seconds - 0.4 * tail_s
-    open_ended = not seen.reads and last.part is not None and not _second_header(seen) and last.span_s[1] > seen.seconds - 1.0
+    short = last.verdict == DAMAGED and not seen.ends_in_leader and last.span_s[1] > seen.seconds - 0.4 * tail_s
+    open_ended = not seen.reads and (last.part or last.parity_part) is not None and (
+        last.span_s[1] > seen.seconds - 1.2 * last.format.gap_s - 0.05)
     if short or open_ended:
         yield Finding("end_cut", 1.5 if seen.reads else 40.0, (
             Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
-
-
-def _second_header(seen):
-    headers = [block for block in seen.good if block.header is not None]
-    return len(headers) >= 2
 
 
 TIME_RULES = (speed_off, wow, flutter, dropouts, start_cut, end_cut)

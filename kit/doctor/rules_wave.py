@@ -4,28 +4,40 @@ import numpy as np
 
 from kit.doctor.findings import Finding, Measured, closure_db
 
-__all__ = ["WAVE_RULES"]
+__all__ = ["WAVE_RULES", "suppressed"]
 
-USUAL_LOSS_DB = 2.5  # of the shortest cycles, on any good recorder
+LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
+LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
+WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
+            "noise reduction on in playing")
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
-MURMUR = 0.35  # how restless noise must be not to be hiss
-FOLLOWS_DB = -13.0  # what does not follow the sliced wave, where it reads badly
+MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
+NO_HISS_DB = 66.0  # signal over hiss that no tape and no input has
+COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
 
 
 def highs(seen):
-    """High tones lost or raised, from the leader's harmonics."""
+    """High tones lost or raised, from the leader's harmonics and from how strong data is beside it."""
     response = seen.response
-    if response is None or _cut_off(seen):
+    if response is None or _cut_off(seen) or suppressed(seen):
         return
-    loss_db = response.loss_db(seen.shortest_hz, seen.leader_hz)
-    facts = (Measured(f"loss at {seen.shortest_hz:.0f} Hz against {seen.leader_hz:.0f} Hz", loss_db, "dB"),)
-    if loss_db > USUAL_LOSS_DB + 0.5:
-        yield Finding("highs_lost", min(40.0, 0.9 * (loss_db - USUAL_LOSS_DB)), facts, candidates=(
-            "a dirty or worn head", "a tilted head (azimuth)", "noise reduction on in playing",
-            "recorded so loud that the tape was full"))
-    elif loss_db < -1.5:
-        yield Finding("highs_raised", min(40.0, -0.8 * loss_db), facts, candidates=(
+    steady_db = response.loss_db(seen.shortest_hz, seen.leader_hz)
+    data_db = _data_loss_db(seen)
+    facts = (Measured(f"loss at {seen.shortest_hz:.0f} Hz against {seen.leader_hz:.0f} Hz", steady_db, "dB"),
+             Measured("data weaker than leader by", data_db, "dB"))
+    by_level = data_db > steady_db + LEVEL_DB
+    if max(steady_db, data_db) > LOSS_DB:
+        most = 40.0 if seen.good else 12.0  # where nothing reads, the shortest cycles are only guessed
+        yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=(
+            ("noise reduction on in playing",) if by_level else ()) + WHY_LOST)
+    elif min(steady_db, data_db) < -1.2:
+        yield Finding("highs_raised", min(40.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
             "noise reduction left on in recording only", "a treble control turned up"))
+
+
+def _data_loss_db(seen):
+    """How much weaker data is than the leader before it; 0 where that is not known."""
+    return -float(np.median([course.data_db for course in seen.courses])) if seen.courses else 0.0
 
 
 def lows(seen):
@@ -47,7 +59,7 @@ def older_recording(seen):
     noise = _murmur(seen)
     if noise is None or _echo_db(seen) > ECHO_LIMIT_DB - 9:
         return
-    harm = closure_db(1.3 * 10 ** (-(noise.signal_over_voice_db - 8) / 20))
+    harm = closure_db(10 ** (-(noise.signal_over_voice_db - MURMUR_LIMIT_DB) / 20))
     if harm > 0.7:
         yield Finding("older_recording", harm, (
             Measured("data over the other sound", noise.signal_over_voice_db, "dB"),
@@ -58,8 +70,7 @@ def older_recording(seen):
 def _murmur(seen):
     """The noise in the band of speech, if it is none that hisses and none that only tape makes."""
     for noise in (seen.quiet_noise, seen.noise):
-        if noise is not None and noise.restless > MURMUR and noise.voice_over_hiss_db > 4 and (
-                noise.signal_over_voice_db < 30):
+        if noise is not None and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
             return noise
     return None
 
@@ -70,7 +81,7 @@ def _echo_db(seen):
 
 def room_echo(seen):
     """Sound that arrives late."""
-    echo_db = _echo_db(seen)
+    echo_db = _echo_db(seen) - (6 if suppressed(seen) else 0)
     harm = closure_db(10 ** ((echo_db - ECHO_LIMIT_DB) / 20))
     if echo_db > -26 and harm > 1:
         yield Finding("room_echo", harm, (Measured("sound that comes 9 to 85 ms late", echo_db, "dB"),))
@@ -93,20 +104,29 @@ def _cut_off(seen):
     """The edge above which nothing is, if it lies low; or 0."""
     edges = [data.edge_hz for data in seen.data if np.isfinite(data.edge_hz)]
     edge_hz = float(np.median(edges)) if len(edges) > len(seen.data) / 2 else 0.0
+    noise = seen.noise or seen.quiet_noise
+    if noise is None or 20 * np.log10(seen.signal_rms) - noise.hiss_dbfs < NO_HISS_DB:
+        return 0.0  # a head loses highs, but no hiss: that is added behind it
     return edge_hz if edge_hz < max(6000, 2.5 * seen.shortest_hz) else 0.0
 
 
 def noise_suppression(seen):
     """Leaders that die away though the data behind them does not."""
-    falls = [c for c in seen.courses if c.fall_db > 2 or c.data_db > 4]
-    if seen.courses and len(falls) >= len(seen.courses) / 2:
+    falls = suppressed(seen)
+    if falls:
         fall_db = float(np.median([c.fall_db for c in falls]))
         after_db = float(np.median([c.data_db for c in falls]))
-        if fall_db > 2 and after_db > 2:
-            first = falls[0]
-            yield Finding("noise_suppression", min(40.0, fall_db + after_db), (
-                Measured("a leader falls by", fall_db, "dB", first.start_s, first.stop_s),
-                Measured("what follows is louder by", after_db, "dB")))
+        yield Finding("noise_suppression", min(40.0, fall_db + after_db), (
+            Measured("a leader falls by", fall_db, "dB", falls[0].start_s, falls[0].stop_s),
+            Measured("what follows is louder by", after_db, "dB")))
+
+
+def suppressed(seen):
+    """Leaders that fall while they last, and are weaker at their end than what follows: list of LevelCourse."""
+    falls = [c for c in seen.courses if c.fall_db > 1.2 and c.data_db > -1]
+    first = seen.courses[0] if seen.courses else None
+    clear = first in falls and first.fall_db > 2.5 and first.data_db > 1
+    return falls if clear or len(falls) > max(1, len(seen.courses) / 2) else []
 
 
 def level_pumping(seen):

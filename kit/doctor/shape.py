@@ -8,6 +8,7 @@ __all__ = ["Response", "fit_response"]
 
 CORNERS_HZ = np.concatenate(([0.0], np.geomspace(20, 3000, 80)))
 LEAST_OVER_NOISE_DB = 6.0
+DEEPEST_DB = -42.0  # a weaker harmonic may be made of what is beside it
 NEGLIGIBLE_DB = 0.25  # what a corner must explain to be believed
 
 
@@ -21,8 +22,8 @@ class Response:
         float64, (n,): what was measured, relative to the leader.
     lows_corner_hz : float
         Below it the lows are lost; 0 for none.
-    slope_db_per_khz : float
-        How much more is lost with each kHz; negative where highs are raised.
+    slope_db_per_khz, bend_db_per_khz2 : float
+        How much more is lost with each kHz, and with its square; negative where highs are raised.
     misfit_db : float
         How far the measured levels lie from corner and slope together (rms).
     """
@@ -31,11 +32,13 @@ class Response:
     db: np.ndarray
     lows_corner_hz: float
     slope_db_per_khz: float
+    bend_db_per_khz2: float
     misfit_db: float
 
     def loss_db(self, hz, reference_hz):
         """Loss of the highs at a frequency, relative to another one."""
-        return self.slope_db_per_khz * (hz - reference_hz) / 1000
+        high, low = hz / 1000, reference_hz / 1000
+        return self.slope_db_per_khz * (high - low) + self.bend_db_per_khz2 * (high**2 - low**2)
 
     def lows_loss_db(self, hz, reference_hz):
         """Loss of the lows at a frequency, relative to another one."""
@@ -62,7 +65,7 @@ def fit_response(tones, noise_density):
         amplitude = np.abs(tone.harmonics[::2]) * np.median(tone.level)
         noise = noise_density / max(tone.seconds, 1e-3)
         over_db = 10 * np.log10(np.maximum(amplitude**2 / 2, 1e-20) / max(noise, 1e-20))
-        clear = over_db > LEAST_OVER_NOISE_DB
+        clear = (over_db > LEAST_OVER_NOISE_DB) & (each_db > DEEPEST_DB)
         hz.append(each_hz[clear])
         db.append(each_db[clear])
         weight.append(np.full(np.count_nonzero(clear), np.sqrt(tone.seconds)))
@@ -78,10 +81,11 @@ def _fitted(hz, db, weight):
     best = None
     for corner in CORNERS_HZ:
         bend = -10 * np.log10(1 + (corner / hz) ** 2)
-        system = np.stack([np.ones_like(hz), -hz / 1000], axis=1) * weight[:, None]
+        powers = [np.ones_like(hz), -hz / 1000, -((hz / 1000) ** 2)]
+        system = np.stack(powers[: 3 if len(hz) > 4 else 2], axis=1) * weight[:, None]
         solved, *_ = np.linalg.lstsq(system, (db - bend) * weight, rcond=None)
         left = (system @ solved - (db - bend) * weight) / weight
         misfit = float(np.sqrt(np.average(left**2, weights=weight**2)))
         if best is None or misfit < best[0] - NEGLIGIBLE_DB:  # the least corner that explains it
-            best = misfit, corner, float(solved[1])
-    return Response(hz, db, best[1], best[2], best[0])
+            best = misfit, corner, [*map(float, solved[1:]), 0.0]
+    return Response(hz, db, best[1], best[2][0], best[2][1], best[0])
