@@ -38,7 +38,7 @@ class CellsHeard:
     format: object
 
 
-def hear_cells(wave, rate, formats):
+def hear_cells(wave, rate, formats, unit_s):
     """Cells behind leaders that end in a leader again, so that nothing between is lost.
 
     Parameters
@@ -48,6 +48,8 @@ def hear_cells(wave, rate, formats):
     rate : int
         In Hz.
     formats : list of Format
+    unit_s : float or None
+        Length of a unit, as the leaders have it: what starts after other leaders is noise.
 
     Returns
     -------
@@ -58,14 +60,16 @@ def hear_cells(wave, rate, formats):
     groups = {}
     for format in formats:
         groups.setdefault((format.cycles, format.code), []).append(format)
-    each = [_heard(times, group) for group in groups.values()]
+    each = [_heard(times, group, unit_s) for group in groups.values()]
     return max(each, key=lambda found: sum(cells.bits * cells.weakest for cells in found), default=[])
 
 
-def _heard(times, formats):
+def _heard(times, formats, unit_s):
     found, format = [], formats[0]
     for group in format.leader.find(times, format.code):
         start = group[0]
+        if unit_s and abs(start.unit / unit_s - 1) > 0.15:
+            continue
         stop = _next_leader(times, start, format)
         cells = format.code.decode(times[start.index : stop + 1], start.unit) if stop else None
         if cells is not None and len(cells.bits) >= LEAST_BITS:

@@ -10,7 +10,7 @@ import numpy as np
 
 __all__ = ["CellWave", "measure_data"]
 
-SEGMENT_S = 0.19
+SEGMENT_S = 0.26
 DIRECT_S = (-0.003, 0.007)
 TAIL_S = (0.009, 0.085)
 HEARD_HZ = (150.0, 7000.0)
@@ -62,6 +62,8 @@ def measure_data(wave, rate, shortest_hz, start_s=0.0):
     """
     size = 1 << round(np.log2(SEGMENT_S * rate))
     if len(wave) < 2 * size:
+        size //= 2
+    if len(wave) < 1.5 * size or 1.5 * TAIL_S[1] * rate > size:
         return None
     centred, sliced = _sliced(wave, rate, shortest_hz)
     own, cross, both = _spectra(centred, sliced, size)

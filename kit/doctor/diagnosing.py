@@ -65,7 +65,7 @@ def conclude(sound, seen):
     found = [finding for rule in RULES for finding in rule(seen)]
     found += other_format(seen, _others(sound, seen))
     wave = _unspoilt(sound, seen, found)
-    found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked))
+    found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked, seen.unit_s))
     known = seen.good or any(finding.key in ("other_format", "check_fails") for finding in found)
     pulses = None if known else measure_pulses(wave, seen.rate)
     if pulses is not None and known_as(pulses, formats_of("auto")):

@@ -266,13 +266,14 @@ def _silence_noise(wave_of, placed):
 
 
 def _data_spans(placed):
-    """Where data lies: in blocks that were found, or else anywhere between the leaders."""
-    spans = [block.span_s for block in placed.good + placed.bad]
-    if not spans:
-        walls = sorted((start, stop) for start, stop, _ in placed.leaders)
-        begins = [0.0, *(stop for _, stop in walls)]
-        ends = [*(start for start, _ in walls), placed.seconds]
-        spans = [(a, b) for a, b in zip(begins, ends, strict=True) if b > a]
+    """Where data lies, longest first: in blocks that were read, and in what is neither leader nor silence."""
+    spans = [block.span_s for block in placed.good]
+    walls = sorted([*((start, stop) for start, stop, _ in placed.leaders), *placed.line.silences, *spans])
+    here = 0.0
+    for start, stop in [*walls, (placed.seconds, placed.seconds)]:
+        if start > here:
+            spans.append((here, start))
+        here = max(here, stop)
     return sorted(spans, key=lambda span: span[0] - span[1])
 
 

@@ -10,7 +10,7 @@ from kit.sound import Sound
 
 __all__ = ["Hum", "Noise", "hum_lines", "noise_of"]
 
-VOICE_HZ = (250.0, 3000.0)
+VOICE_HZ = (400.0, 3000.0)
 HISS_HZ = (3500.0, 14_000.0)
 SEGMENT = 1024
 HUM_RATE_HZ = 2000

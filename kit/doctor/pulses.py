@@ -16,6 +16,7 @@ SPREAD = 1.12  # lengths nearer than this belong together
 LEADER_RUN = 40  # half-cycles alike in a row that make a leader
 REGULAR_PART = 0.93
 MOST_LENGTHS = 6
+LEAST_DATA = 200  # half-cycles outside leaders, to tell a code from chance
 LEAST_PART = 0.02  # of the half-cycles outside leaders: what is rarer is no cell
 
 
@@ -101,6 +102,8 @@ def _sorted_out(halves, lengths, part, from_s, to_s):
     for a, b in ranges(mine[:, leader]):
         in_leader[a:b] = b - a >= LEADER_RUN
     outside = np.count_nonzero(~in_leader)
+    if outside < LEAST_DATA or mine[~in_leader].any(axis=1).mean() < REGULAR_PART - 0.05:
+        return None
     counts = {k: np.count_nonzero(mine[~in_leader, k]) for k in range(len(lengths)) if k != leader}
     cells = sorted(counts, key=counts.get, reverse=True)[:2]
     if len(cells) < 2 or min(counts[k] for k in cells) < LEAST_PART * outside:

@@ -12,9 +12,10 @@ from kit.doctor.overview import NOTHING
 __all__ = ["LEVEL_RULES"]
 
 NOISE_LIMIT_DB = 8.0  # signal over noise at which loaders fail: between the timer's 3 dB and the counter's 11 dB
-QUIET_DBFS = -26.0
+QUIET_DBFS = -21.5
 MICROPHONE_DBFS = -48.0  # microphone level lies 50 to 60 dB below line level
 SIDE_DEAD_DB = 18.0
+MOST_SWING = 20.0  # percent of speed: beyond it a leader is not taken off cleanly
 
 
 def nothing_there(seen):
@@ -69,7 +70,8 @@ def _lean(seen):
 
 def hiss(seen):
     """Even noise over all frequencies."""
-    noise = seen.noise or seen.quiet_noise
+    swings = seen.steadiness.wow_percent + seen.steadiness.flutter_percent if seen.steadiness else 0.0
+    noise = seen.quiet_noise or seen.noise if swings > MOST_SWING else seen.noise or seen.quiet_noise
     if noise is None:
         return
     band_db = 10 * np.log10(min(seen.rate / 2, 20_000) / 20_000)

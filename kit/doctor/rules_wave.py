@@ -12,6 +12,7 @@ WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud
             "noise reduction on in playing")
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
 MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
+MOST_SWING = 20.0  # percent
 NO_HISS_DB = 66.0  # signal over hiss that no tape and no input has
 COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
 
@@ -69,7 +70,11 @@ def older_recording(seen):
 
 def _murmur(seen):
     """The noise in the band of speech, if it is none that hisses and none that only tape makes."""
-    for noise in (seen.quiet_noise, seen.noise):
+    swings = seen.steadiness.wow_percent + seen.steadiness.flutter_percent if seen.steadiness else 0.0
+    if _cut_off(seen):
+        return None  # without hiss all that is left is coloured
+    # A leader whose speed swings widely leaves some of itself behind when it is taken off.
+    for noise in (seen.quiet_noise, seen.noise if swings < MOST_SWING else None):
         if noise is not None and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
             return noise
     return None
@@ -89,8 +94,6 @@ def room_echo(seen):
 
 def voice_coding(seen):
     """A spectrum cut off at a low edge, or noise that follows the sound."""
-    if not seen.data:
-        return
     edge_hz = _cut_off(seen)
     if edge_hz:
         part = min(1.0, 1.1 * seen.shortest_hz / edge_hz)
@@ -102,11 +105,13 @@ def voice_coding(seen):
 
 def _cut_off(seen):
     """The edge above which nothing is, if it lies low; or 0."""
-    edges = [data.edge_hz for data in seen.data if np.isfinite(data.edge_hz)]
-    edge_hz = float(np.median(edges)) if len(edges) > len(seen.data) / 2 else 0.0
     noise = seen.noise or seen.quiet_noise
     if noise is None or 20 * np.log10(seen.signal_rms) - noise.hiss_dbfs < NO_HISS_DB:
         return 0.0  # a head loses highs, but no hiss: that is added behind it
+    edges = [data.edge_hz for data in seen.data if np.isfinite(data.edge_hz)]
+    if len(edges) <= len(seen.data) / 2:
+        edges = [edge for tone in seen.tones for edge in tone.ends_hz()]
+    edge_hz = float(np.median(edges)) if edges else 0.0
     return edge_hz if edge_hz < max(6000, 2.5 * seen.shortest_hz) else 0.0
 
 

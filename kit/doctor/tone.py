@@ -13,6 +13,7 @@ __all__ = ["ToneMeasured", "measure_tone"]
 PASS = 0.42  # the phase is followed within this part of the tone's frequency
 MOST_HARMONICS = 90
 LEAST_CYCLES = 24
+ENDED_DB = -35.0  # a harmonic so weak, after one that is strong, was cut off
 HIGHEST = 0.45  # of the sample rate: harmonics above are left out
 
 
@@ -71,6 +72,14 @@ class ToneMeasured:
         odd = np.arange(1, len(self.harmonics) + 1, 2)
         strength = np.abs(self.harmonics[odd - 1]) * odd
         return odd * self.hz, 20 * np.log10(np.maximum(strength, 1e-6))
+
+    def ends_hz(self):
+        """Where the harmonics end all at once: list of float, in Hz, empty if they do not."""
+        hz, db = self.response_db()
+        gone = db < ENDED_DB
+        first = int(np.argmax(gone)) if gone.any() else 0
+        ended = first and gone[first:].all() and db[first - 1] > -12
+        return [float(hz[first - 1 : first + 1].mean())] if ended else []
 
     @property
     def lean(self):
