@@ -6,8 +6,10 @@ the read breaks. The read is that of two loaders of one input (they hear both si
 extra effort, and the counting loop of old, where the good recording reads with that.
 """
 
+import json
 import random
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 
@@ -186,7 +188,12 @@ FAULTS = {
     "unknown code": _fault("unknown_code", "format", make=_unknown_code),
     "other check": _fault("check_fails", "format", make=_other_check),
 }
-"""Faults by name."""
+"""Faults by name.
+
+Not among them, as they were never visible at any strength: a clipped output (edges stay where they are), an automatic
+level that moves quickly, and, on most tapes, a speed that is off by less than a third.
+"""
+SET = Path(__file__).with_name("doctor_set.jsonl")
 
 
 @dataclass(frozen=True)
@@ -259,3 +266,14 @@ class Recording:
                 samples, rate = FAULTS[name].change(samples, rate, u, self.rng(name))
         return kit.Sound(np.clip(samples, -1, 1), rate)
 
+
+def stored_set():
+    """The recordings drawn by ``python -m tests.doctor_visible``: even seeds to tune the doctor with, odd ones not.
+
+    Returns
+    -------
+    list of Recording
+    """
+    lines = SET.read_text("utf-8").splitlines()
+    rows = [json.loads(line) for line in lines]
+    return [Recording(**{**row, "silence_s": tuple(row["silence_s"])}) for row in rows]

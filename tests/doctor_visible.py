@@ -1,11 +1,15 @@
 """Draw recordings whose faults are each visible: alone, it breaks the read or takes 3 dB or more of its margin.
 
 The read is that of two loaders with one input, which hear both sides mixed: the kit's own without extra effort, and
-the counting loop of old, if the good recording reads with that. The margin is the strongest white noise, in dB
+the counting loop of old, if the good recording reads with that. ``python -m tests.doctor_visible 0 640`` draws them
+anew (an hour or so), for `tests/doctor_set.jsonl`. The margin is the strongest white noise, in dB
 relative to full scale, that may be added before the read breaks, in steps of 3 dB.
 """
 
+import json
 import random
+import sys
+from dataclasses import asdict
 
 import numpy as np
 
@@ -119,3 +123,15 @@ def _strengths(good, names, rng, never):
             return None
         strengths[name] = u
     return strengths
+
+
+def main(first, stop):
+    """Draw recordings, and write them as lines of JSON; what was never visible goes to standard error."""
+    never = {}
+    for seed in range(first, stop):
+        print(json.dumps(asdict(draw(seed, never))), flush=True)
+    print({name: counts for name, counts in never.items() if counts[1]}, file=sys.stderr)
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:3] or (0, 640)))

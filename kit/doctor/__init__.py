@@ -3,9 +3,10 @@
 from kit.doctor.catalogue import CAUSES, CAUTIONS, Cause, Remedy
 from kit.doctor.diagnosing import diagnose
 from kit.doctor.diagnosis import Diagnosis
-from kit.doctor.evidence import Evidence, gather
+from kit.doctor.evidence import Evidence
 from kit.doctor.explain import BlockTrouble
 from kit.doctor.findings import Finding, Measured
+from kit.doctor.gathering import gather
 
 __all__ = ["CAUSES", "CAUTIONS", "BlockTrouble", "Cause", "Diagnosis", "Evidence", "Finding", "Measured", "Remedy",
            "diagnose", "gather"]

@@ -11,6 +11,7 @@ import numpy as np
 __all__ = ["CellWave", "measure_data"]
 
 SEGMENT_S = 0.26
+LEAST_SEGMENT = 1024
 DIRECT_S = (-0.003, 0.007)
 TAIL_S = (0.009, 0.085)
 HEARD_HZ = (150.0, 7000.0)
@@ -26,7 +27,7 @@ class CellWave:
     ----------
     start_s, stop_s : float
     echo_db : float
-        Energy that comes 9 to 85 ms late, relative to the direct sound.
+        Energy that comes 9 to 85 ms late, relative to the direct sound; −90 where the stretch is too short to tell.
     noise_db : float
         What does not follow the two-level wave, relative to what does.
     edge_hz : float
@@ -61,9 +62,9 @@ def measure_data(wave, rate, shortest_hz, start_s=0.0):
         None where it is too short.
     """
     size = 1 << round(np.log2(SEGMENT_S * rate))
-    if len(wave) < 2 * size:
+    while len(wave) < 2 * size and size > LEAST_SEGMENT:
         size //= 2
-    if len(wave) < 1.5 * size or 1.5 * TAIL_S[1] * rate > size:
+    if len(wave) < 1.5 * size:
         return None
     centred, sliced = _sliced(wave, rate, shortest_hz)
     own, cross, both = _spectra(centred, sliced, size)
@@ -99,6 +100,9 @@ def _spectra(centred, sliced, size):
 
 def _echo_db(answer, rate):
     """Late energy of an impulse response over its early energy."""
+    if 2.2 * TAIL_S[1] * rate > len(answer):
+        return -90.0
+
     def between(span):
         first, last = (round(s * rate) for s in span)
         return np.take(answer, range(first, last), mode="wrap").sum()

@@ -2,8 +2,8 @@
 
 from kit.doctor.cellsheard import hear_cells
 from kit.doctor.diagnosis import Diagnosis
-from kit.doctor.evidence import channel_wave, gather
 from kit.doctor.explain import explain_blocks
+from kit.doctor.gathering import channel_wave, gather
 from kit.doctor.overview import NOTHING
 from kit.doctor.pulses import LOOKED_S, known_as, measure_pulses, propose
 from kit.doctor.rules_level import LEVEL_RULES, nothing_there
@@ -82,7 +82,10 @@ def conclude(sound, seen):
 def _unspoilt(sound, seen, found):
     """The wave to ask about its contents, or none of it where it reads, or is too bad to tell."""
     spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
-    return channel_wave(sound, seen.side, 0.0, 0.0 if seen.reads or spoilt else LOOKED_S)
+    wave = channel_wave(sound, seen.side, 0.0, 0.0 if seen.reads or spoilt else LOOKED_S)
+    for start, stop in seen.line.silences:  # whose noise has lengths of its own
+        wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
+    return wave
 
 
 def _others(sound, seen):

@@ -9,12 +9,13 @@ import numpy as np
 from kit.doctor.findings import Finding, Measured, closure_db
 from kit.doctor.overview import NOTHING
 
-__all__ = ["LEVEL_RULES"]
+__all__ = ["LEVEL_RULES", "hum_over_db"]
 
 NOISE_LIMIT_DB = 8.0  # signal over noise at which loaders fail: between the timer's 3 dB and the counter's 11 dB
 QUIET_DBFS = -21.5
 MICROPHONE_DBFS = -48.0  # microphone level lies 50 to 60 dB below line level
 SIDE_DEAD_DB = 18.0
+HUM_CLEAR_DB = 15.0
 MOST_SWING = 20.0  # percent of speed: beyond it a leader is not taken off cleanly
 
 
@@ -90,15 +91,19 @@ def _noise_part(over_db):
 
 def hum(seen):
     """Lines of the mains."""
-    if seen.hum is None or seen.hum.over_beside_db < 15:
-        return
-    over_db = _db(seen.signal_rms) - seen.hum.dbfs
-    harm = closure_db(1.7 * 10 ** (-over_db / 20))
+    over_db = hum_over_db(seen)
+    harm = closure_db(2.2 * 10 ** (-over_db / 20))
     if harm > 0.5:
         yield Finding("hum", harm, (
             Measured(f"hum of {seen.hum.hz:g} Hz and its multiples", seen.hum.dbfs, "dBFS (rms)"),
             Measured("signal over hum", over_db, "dB")),
             f"A hum of {seen.hum.hz:g} Hz from the mains lies under the data.")
+
+
+def hum_over_db(seen):
+    """Signal over hum; inf where there is none."""
+    clear = seen.hum is not None and seen.hum.over_beside_db >= HUM_CLEAR_DB
+    return _db(seen.signal_rms) - seen.hum.dbfs if clear else np.inf
 
 
 def held_level(seen):

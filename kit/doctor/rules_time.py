@@ -89,7 +89,8 @@ def dropouts(seen):
     hit = [block for block in seen.bad if any(
         dip.start_s < block.span_s[1] + NEAR_BLOCK_S and dip.stop_s > block.span_s[0] - NEAR_BLOCK_S
         for dip in seen.dips)]
-    harm = min(deepest.depth_db, 30.0) * (1.0 if hit and not suppressed(seen) else 0.4)
+    depth_db = min(deepest.depth_db, 30.0)
+    harm = depth_db if hit and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
     yield Finding("dropouts", harm, (
         Measured("moments of failure", len(seen.dips), "in all"),
         Measured("the deepest", deepest.depth_db, "dB", deepest.start_s, deepest.stop_s)))
@@ -120,8 +121,10 @@ def end_cut(seen):
     last = blocks[-1]
     tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
     short = last.verdict == DAMAGED and not seen.ends_in_leader and last.span_s[1] > seen.seconds - 0.4 * tail_s
-    open_ended = not seen.reads and (last.part or last.parity_part) is not None and (
-        last.span_s[1] > seen.seconds - 1.2 * last.format.gap_s - 0.05)
+    # Behind the last block there is leader at most, and what was read says that more should follow.
+    no_more = seen.ends_in_leader or last.span_s[1] > seen.seconds - 1.2 * last.format.gap_s
+    open_ended = not seen.reads and no_more and (
+        (last.part or last.parity_part) is not None or (last.header is not None and len(blocks) < 3))
     if short or open_ended:
         yield Finding("end_cut", 1.5 if seen.reads else 40.0, (
             Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))

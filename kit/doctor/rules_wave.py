@@ -3,6 +3,7 @@
 import numpy as np
 
 from kit.doctor.findings import Finding, Measured, closure_db
+from kit.doctor.rules_level import hum_over_db
 
 __all__ = ["WAVE_RULES", "suppressed"]
 
@@ -10,17 +11,21 @@ LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
 WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
             "noise reduction on in playing")
+MISFIT_DB = 1.5  # a response that fits worse than this has no corner
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
 MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
 MOST_SWING = 20.0  # percent
-NO_HISS_DB = 66.0  # signal over hiss that no tape and no input has
+LOW_RATE_HZ = 12_000
+SLICING_DB = -20.0  # what slicing leaves of any data
+FOLLOWS_LIMIT_DB = -5.0
+NO_HISS_DB = 60.0  # signal over hiss that no tape and no input has
 COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
 
 
 def highs(seen):
     """High tones lost or raised, from the leader's harmonics and from how strong data is beside it."""
     response = seen.response
-    if response is None or _cut_off(seen) or suppressed(seen):
+    if response is None or _cut_off(seen) or suppressed(seen) or _following_db(seen) is not None:
         return
     steady_db = response.loss_db(seen.shortest_hz, seen.leader_hz)
     data_db = _data_loss_db(seen)
@@ -44,7 +49,7 @@ def _data_loss_db(seen):
 def lows(seen):
     """Low tones lost, so that long cycles sag."""
     response = seen.response
-    if response is None or response.lows_corner_hz == 0:
+    if response is None or response.lows_corner_hz == 0 or response.misfit_db > MISFIT_DB:
         return
     longest_hz = 1 / (seen.code.longest_cycle_units * seen.unit_s) if seen.unit_s else seen.leader_hz
     sag = 1 - np.exp(-np.pi * response.lows_corner_hz / longest_hz)
@@ -71,11 +76,14 @@ def older_recording(seen):
 def _murmur(seen):
     """The noise in the band of speech, if it is none that hisses and none that only tape makes."""
     swings = seen.steadiness.wow_percent + seen.steadiness.flutter_percent if seen.steadiness else 0.0
-    if _cut_off(seen):
-        return None  # without hiss all that is left is coloured
+    # Without hiss all that is left is coloured; and strong hum bends what lies in it.
+    if _cut_off(seen) or (seen.noise is not None and hum_over_db(seen) < seen.noise.signal_over_voice_db - 3):
+        return None
     # A leader whose speed swings widely leaves some of itself behind when it is taken off.
     for noise in (seen.quiet_noise, seen.noise if swings < MOST_SWING else None):
-        if noise is not None and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
+        # Few samples per cycle leave a coloured rest of their own, but an even one.
+        moves = noise is not None and (seen.rate > LOW_RATE_HZ or noise.restless > 0.35)
+        if moves and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
             return noise
     return None
 
@@ -93,14 +101,29 @@ def room_echo(seen):
 
 
 def voice_coding(seen):
-    """A spectrum cut off at a low edge, or noise that follows the sound."""
-    edge_hz = _cut_off(seen)
+    """A spectrum cut off at a low edge, or noise that comes and goes with the sound."""
+    edge_hz, follows_db = _cut_off(seen), _following_db(seen)
+    harms, facts = [], []
     if edge_hz:
-        part = min(1.0, 1.1 * seen.shortest_hz / edge_hz)
-        yield Finding("voice_coding", closure_db(0.95 * part**2), (
-            Measured("nothing above", edge_hz, "Hz"),
-            Measured("the shortest cycles need", seen.shortest_hz, "Hz")), candidates=(
+        harms.append(closure_db(0.95 * min(1.0, 1.1 * seen.shortest_hz / edge_hz) ** 2))
+        facts += [Measured("nothing above", edge_hz, "Hz"),
+                  Measured("the shortest cycles need", seen.shortest_hz, "Hz")]
+    if follows_db is not None:
+        harms.append(closure_db(10 ** ((follows_db - FOLLOWS_LIMIT_DB) / 20)))
+        facts.append(Measured("noise that comes and goes with the data, against it", follows_db, "dB"))
+    if harms:
+        yield Finding("voice_coding", max(harms), tuple(facts), candidates=(
             "a voice codec or a low-rate music file", "a low sample rate on the way"))
+
+
+def _following_db(seen):
+    """Noise in data that its leaders do not have, relative to the data; None where there is none worth a word."""
+    if not seen.data or seen.noise is None or suppressed(seen) or _echo_db(seen) > -26 or (seen.dips and seen.good):
+        return None
+    heard = float(np.median([data.noise_db for data in seen.data]))
+    expected = 10 * np.log10(10 ** (-seen.noise.signal_over_db / 10) + 10 ** (SLICING_DB / 10))
+    weaker = _data_loss_db(seen) > 6 and heard > -8  # as much is lost of data as of nothing that a head loses
+    return heard if heard > -13.5 and heard > expected + 4 and (weaker or _data_loss_db(seen) < 3) else None
 
 
 def _cut_off(seen):

@@ -8,7 +8,7 @@ __all__ = ["Response", "fit_response"]
 
 CORNERS_HZ = np.concatenate(([0.0], np.geomspace(20, 3000, 80)))
 LEAST_OVER_NOISE_DB = 6.0
-DEEPEST_DB = -42.0  # a weaker harmonic may be made of what is beside it
+DEEPEST_DB = -24.0
 NEGLIGIBLE_DB = 0.25  # what a corner must explain to be believed
 
 
@@ -65,7 +65,8 @@ def fit_response(tones, noise_density):
         amplitude = np.abs(tone.harmonics[::2]) * np.median(tone.level)
         noise = noise_density / max(tone.seconds, 1e-3)
         over_db = 10 * np.log10(np.maximum(amplitude**2 / 2, 1e-20) / max(noise, 1e-20))
-        clear = (over_db > LEAST_OVER_NOISE_DB) & (each_db > DEEPEST_DB)
+        # Only up to where the tone is all but gone: behind a gap's or a tilt's zero it comes back, and misleads.
+        clear = np.logical_and.accumulate(each_db > DEEPEST_DB) & (over_db > LEAST_OVER_NOISE_DB)
         hz.append(each_hz[clear])
         db.append(each_db[clear])
         weight.append(np.full(np.count_nonzero(clear), np.sqrt(tone.seconds)))

@@ -13,7 +13,7 @@ __all__ = ["ToneMeasured", "measure_tone"]
 PASS = 0.42  # the phase is followed within this part of the tone's frequency
 MOST_HARMONICS = 90
 LEAST_CYCLES = 24
-ENDED_DB = -35.0  # a harmonic so weak, after one that is strong, was cut off
+ENDED_DB = -38.0  # a harmonic so weak, after one that is much stronger, was cut off
 HIGHEST = 0.45  # of the sample rate: harmonics above are left out
 
 
@@ -78,7 +78,7 @@ class ToneMeasured:
         hz, db = self.response_db()
         gone = db < ENDED_DB
         first = int(np.argmax(gone)) if gone.any() else 0
-        ended = first and gone[first:].all() and db[first - 1] > -12
+        ended = first and gone[first:].all() and db[first - 1] - db[first] > 18
         return [float(hz[first - 1 : first + 1].mean())] if ended else []
 
     @property

@@ -9,6 +9,7 @@ from kit.meters import correlation, skew_us
 __all__ = ["Sides", "compare_sides"]
 
 LOOKED_S = 4.0
+LEAST_FRAMES = 256
 
 
 @dataclass(frozen=True)
@@ -48,9 +49,12 @@ def compare_sides(sound, start_s, shortest_hz):
 
     Returns
     -------
-    Sides
+    Sides or None
+        None where there is too little to compare.
     """
     part = sound.part(start_s, start_s + LOOKED_S)
+    if part.frames < LEAST_FRAMES:
+        return None
     table = part.samples - part.samples.mean(axis=0)
     left, right = (20 * np.log10(max(float(np.sqrt(np.mean(s.astype(float) ** 2))), 1e-9)) for s in table.T)
     late_us = skew_us(part) if min(left, right) > -80 and abs(left - right) < 30 else 0.0
