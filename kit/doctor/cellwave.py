@@ -27,7 +27,7 @@ class CellWave:
     ----------
     start_s, stop_s : float
     echo_db : float
-        Energy that comes 9 to 85 ms late, relative to the direct sound; −90 where the stretch is too short to tell.
+        Energy that comes 9 to 85 ms late, relative to the direct sound; NaN where the stretch is too short to tell.
     noise_db : float
         What does not follow the two-level wave, relative to what does.
     edge_hz : float
@@ -100,8 +100,8 @@ def _spectra(centred, sliced, size):
 
 def _echo_db(answer, rate):
     """Late energy of an impulse response over its early energy."""
-    if 2.2 * TAIL_S[1] * rate > len(answer):
-        return -90.0
+    if 2 * TAIL_S[1] * rate > len(answer):
+        return float("nan")
 
     def between(span):
         first, last = (round(s * rate) for s in span)

@@ -128,7 +128,7 @@ def known_as(pulses, formats):
     for format in formats:
         ratio = 2 * pulses.leader_s / format.leader.leader_units
         cells = sorted((format.code.zero_units, format.code.one_units))
-        if all(abs(2 * mine / ratio / units - 1) < 0.06 for mine, units in zip(pulses.cells_s, cells, strict=True)):
+        if all(abs(2 * mine / ratio / units - 1) < 0.1 for mine, units in zip(pulses.cells_s, cells, strict=True)):
             return format
     return None
 

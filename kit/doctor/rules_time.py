@@ -122,12 +122,20 @@ def end_cut(seen):
     tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
     short = last.verdict == DAMAGED and not seen.ends_in_leader and last.span_s[1] > seen.seconds - 0.4 * tail_s
     # Behind the last block there is leader at most, and what was read says that more should follow.
-    no_more = seen.ends_in_leader or last.span_s[1] > seen.seconds - 1.2 * last.format.gap_s
-    open_ended = not seen.reads and no_more and (
-        (last.part or last.parity_part) is not None or (last.header is not None and len(blocks) < 3))
+    begun = last.header is not None and not any(block.part for block in blocks) and not seen.starts_in_data
+    open_ended = not seen.reads and last.whole and _only_leader_from(seen, last.span_s[1]) and (
+        (last.part or last.parity_part) is not None or begun)
     if short or open_ended:
-        yield Finding("end_cut", 1.5 if seen.reads else 40.0, (
+        # In noise a block seems to go on when it does not.
+        noisy = short and not open_ended and seen.noise is not None and seen.noise.signal_over_db < 16
+        yield Finding("end_cut", 1.5 if seen.reads else 8.0 if noisy else 40.0, (
             Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
+
+
+def _only_leader_from(seen, start_s):
+    """Whether nothing but leader lies between a time and the end."""
+    led = sum(max(0.0, stop - max(start, start_s)) for start, stop, _ in seen.leaders)
+    return seen.seconds - start_s - led < 0.12
 
 
 TIME_RULES = (speed_off, wow, flutter, dropouts, start_cut, end_cut)

@@ -11,6 +11,7 @@ LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
 WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
             "noise reduction on in playing")
+LEAST_FALL_DB = 0.6  # of the leader itself: what is less, the fit may have made up
 MISFIT_DB = 1.5  # a response that fits worse than this has no corner
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
 MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
@@ -37,7 +38,7 @@ def highs(seen):
         yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=(
             ("noise reduction on in playing",) if by_level else ()) + WHY_LOST)
     elif min(steady_db, data_db) < -1.2:
-        yield Finding("highs_raised", min(40.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
+        yield Finding("highs_raised", min(9.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
             "noise reduction left on in recording only", "a treble control turned up"))
 
 
@@ -53,7 +54,10 @@ def lows(seen):
         return
     longest_hz = 1 / (seen.code.longest_cycle_units * seen.unit_s) if seen.unit_s else seen.leader_hz
     sag = 1 - np.exp(-np.pi * response.lows_corner_hz / longest_hz)
-    if sag > 0.3:
+    fallen_db = response.lows_loss_db(seen.leader_hz, 3 * seen.leader_hz)
+    # Where much of the highs is lost, too, the two cannot be told apart by a few harmonics.
+    sure = response.corner_gain_db > 0.08 and response.loss_db(seen.shortest_hz, seen.leader_hz) < 5
+    if sag > 0.3 and fallen_db > LEAST_FALL_DB and sure:
         yield Finding("lows_lost", closure_db(0.95 * sag), (
             Measured("lows fall below", response.lows_corner_hz, "Hz"),
             Measured("a long half-cycle sags by", 100 * sag, "%")), candidates=(
@@ -89,7 +93,8 @@ def _murmur(seen):
 
 
 def _echo_db(seen):
-    return float(np.median([data.echo_db for data in seen.data])) if seen.data else -90.0
+    known = [data.echo_db for data in seen.data if np.isfinite(data.echo_db)]
+    return float(np.median(known)) if known else -90.0
 
 
 def room_echo(seen):
@@ -151,7 +156,7 @@ def noise_suppression(seen):
 
 def suppressed(seen):
     """Leaders that fall while they last, and are weaker at their end than what follows: list of LevelCourse."""
-    falls = [c for c in seen.courses if c.fall_db > 1.2 and c.data_db > -1]
+    falls = [c for c in seen.courses if (c.fall_db > 1.2 and c.data_db > -1) or (c.fall_db > 0.5 and c.data_db > 8)]
     first = seen.courses[0] if seen.courses else None
     clear = first in falls and first.fall_db > 2.5 and first.data_db > 1
     return falls if clear or len(falls) > max(1, len(seen.courses) / 2) else []
