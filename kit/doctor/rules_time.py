@@ -102,7 +102,10 @@ def start_cut(seen):
     if first_leader is None or any(start < 0.02 for start, _ in seen.line.silences):
         return
     at_start = seen.line.levels[: max(2, int(first_leader / seen.line.level_s))]
-    if first_leader > CUT_S and np.median(at_start) > 0.4 * seen.line.usual_level and not _header_first(seen):
+    strong = np.median(at_start) > 0.4 * seen.line.usual_level
+    # Where all reads, what comes before the first leader may be a motor that was still starting.
+    likely = seen.starts_in_data or not seen.reads
+    if first_leader > CUT_S and strong and likely and not _header_first(seen):
         yield Finding("start_cut", 1.5 if seen.reads else 35.0 if seen.starts_in_data else 6.0, (
             Measured("sound before the first leader", first_leader, "s", 0.0, first_leader),))
 
