@@ -10,7 +10,7 @@ __all__ = ["Diagnosis"]
 READS = {True: "everything on the tape reads", False: "not everything on the tape reads"}
 
 
-@dataclass(frozen=True, repr=False)
+@dataclass(frozen=True, repr=False, eq=False)
 class Diagnosis:
     """What is wrong with a recording, most harmful first.
 

@@ -11,7 +11,7 @@ from kit.known import SPEEDS
 __all__ = ["Evidence"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Evidence:
     """What was measured; None, or an empty list, where a recording did not show it.
 

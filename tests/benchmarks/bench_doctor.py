@@ -93,7 +93,7 @@ def _share(name, good, total, goal):
 
 
 def doctor():
-    """The doctor: faults named in recordings it was not tuned on, cures, healthy recordings, and the time it takes."""
+    """The doctor: faults named in recordings it was not tuned on, cures, healthy recordings, and the time taken."""
     answers, cures = [], []
     for recording in stored_set():
         if recording.seed % 2:
