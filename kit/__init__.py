@@ -1,6 +1,8 @@
 """Teach how data is stored as audio on cassette tape: a real encoder and decoder, and what it takes to show it."""
 
-from . import trials
+from importlib import import_module
+
+from . import timecode, trials
 from .deck import Deck, capacity, decks
 from .doctor import diagnose
 from .errors import KitError, ReadingError, SettingError, SoundError
@@ -26,6 +28,7 @@ __all__ = [
     "Sound",
     "SoundError",
     "TapeFile",
+    "bench",
     "capacity",
     "decks",
     "decode",
@@ -33,5 +36,19 @@ __all__ = [
     "encode",
     "encode_sides",
     "register",
+    "timecode",
     "trials",
 ]
+
+# Loaded when first used: widgets take longer to come than the rest of the kit.
+_LATER = ("bench",)
+
+
+def __getattr__(name):
+    if name in _LATER:
+        return import_module(f".{name}", __name__)
+    raise AttributeError(f"module 'kit' has no attribute {name!r}")
+
+
+def __dir__():
+    return sorted({*globals(), *_LATER})

@@ -5,7 +5,7 @@ learners build their own.
 """
 
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -15,7 +15,9 @@ from .checks import CHECKS, check
 from .errors import SettingError
 from .frames import Frame
 from .leader import Leader
+from .marks import Marks
 from .repair_outer import Outer
+from .tones import TwoTones
 
 __all__ = ["Format"]
 
@@ -34,9 +36,9 @@ class Format:
     unit_hz : float
         One unit of time is one cycle of this frequency (at ordinary speed).
     code : CellCode
-        Bit cells: `CycleLength` or `TwoTones`.
-    leader : Leader
-        Leader and sync mark.
+        Bit cells: `CycleLength`, `TwoTones`, `TonePair` or one of `linecodes`.
+    leader : Leader or Marks
+        Leader and sync mark; with `Marks` it is a stream: bytes alone follow, with no kind, header or check.
     frame : Frame
         Bits round each byte, and their order.
     check : str
@@ -88,7 +90,10 @@ class Format:
             if not isinstance(getattr(self, name), int):
                 raise SettingError(f"{name} must be a whole number, got {getattr(self, name)!r}")
         check(self.check)
-        self._cycles_differ()
+        if self.stream:
+            self._is_bare()
+        else:
+            self._cycles_differ()
         self._can_be_mended()
 
     def _can_be_mended(self):
@@ -102,16 +107,36 @@ class Format:
                 f"got {self.block_bytes!r} bytes"
             )
 
+    def _is_bare(self):
+        """A stream is a tone of ones, and characters in it that show where they begin: nothing else is there."""
+        bare = {"check": "none", "copies": 1, "outer": None}
+        for name, value in bare.items():
+            if getattr(self, name) != value:
+                raise SettingError(
+                    f"{name} must be {value!r} in a stream, got {getattr(self, name)!r}: "
+                    "nothing but bytes is on the tape"
+                )
+        if not isinstance(self.code, TwoTones) or self.leader.leader_units != self.code.one_units:
+            raise SettingError(
+                "a stream must have bits of two tones, and marks of the tone of ones, "
+                f"got {self.code!r} and {self.leader!r}"
+            )
+        if self.frame.start_bits[:1] != "0" or self.frame.stop_bits[-1:] != "1":
+            raise SettingError(
+                "a stream must have start bits that begin with 0 and stop bits that end with 1, "
+                f"got {self.frame.start_bits!r} and {self.frame.stop_bits!r}"
+            )
+
     def _cycles_differ(self):
         """Bit cells, sync and leader must be told apart by length alone."""
-        lengths = {
-            "zero": self.code.zero_units,
-            "one": self.code.one_units,
-            "sync": self.leader.sync_units,
-            "leader": self.leader.leader_units,
-        }
-        ranked = sorted(lengths.items(), key=lambda item: item[1])
-        for (near, short), (far, long) in pairwise(ranked):
+        leader = {"sync": self.leader.sync_units, "leader": self.leader.leader_units}
+        if self.code.draws_alike:
+            lengths = {"zero": self.code.zero_units, "one": self.code.one_units, **leader}
+            pairs = list(pairwise(sorted(lengths.items(), key=lambda item: item[1])))
+        else:
+            data = [("data", length) for length in self.code.cycle_lengths_units]
+            pairs = [sorted(pair, key=lambda item: item[1]) for pair in product(data, leader.items())]
+        for (near, short), (far, long) in pairs:
             if long - short < APART * long:
                 raise SettingError(
                     f"cycles of {near} and {far} must differ by {APART:.0%} at least, "
@@ -137,6 +162,11 @@ class Format:
         return replace(self, **settings)
 
     @property
+    def stream(self):
+        """True if bytes follow the leader as they are: what they mean is not said, and nothing checks them."""
+        return isinstance(self.leader, Marks)
+
+    @property
     def check_bytes(self):
         """Bytes of check at the end of each block."""
         return CHECKS[self.check].size_bytes
@@ -144,7 +174,8 @@ class Format:
     @property
     def shortest_units(self):
         """Length of the shortest cycle that occurs, in units."""
-        return min(self.code.shortest_cycle_units, self.leader.sync_units, self.leader.leader_units)
+        leader = [self.leader.leader_units] if self.stream else [self.leader.leader_units, self.leader.sync_units]
+        return min(self.code.shortest_cycle_units, *leader)
 
     @property
     def bits_per_second(self):
@@ -153,8 +184,8 @@ class Format:
 
     @property
     def cycles(self):
-        """What must be known to tell cycles apart: formats of the same cycles can be listened for together."""
-        return self.unit_hz, self.leader, frozenset((self.code.zero_units, self.code.one_units))
+        """What must be known to find where blocks start: formats that share it can be listened for together."""
+        return self.unit_hz, self.leader, self.leader.sync_bounds(self.code)
 
     def reads_like(self, other):
         """Whether blocks of another format read as blocks of this one: cells, frames and check are the same."""
@@ -178,14 +209,17 @@ class Format:
     def block_bits(self, content):
         """Bits of a block's bytes with its check, framed; shape (n,), uint8.
 
-        `content` begins with the kind; of an inverted copy it is inverted already, and its check will be.
+        `content` begins with the kind; of an inverted copy it is inverted already, and its check will be. In a
+        stream it is the bytes alone.
         """
+        if self.stream:
+            return self.frame.to_bits(content)
         content, turned = upright(content)
         content += CHECKS[self.check].compute(content)
         return self.frame.to_bits(inverted(content) if turned else content)
 
     def block_half_cycles(self, content, leader_s, speed=1.0):
-        """A whole block as half-cycles in seconds: leader, sync, bit cells, tail."""
+        """A whole block as half-cycles in seconds: leader, sync (if there is one), bit cells, tail."""
         unit_s = self.unit_s(speed)
         cycles = max(5, round(leader_s / (self.leader.leader_units * unit_s)))
         parts = (

@@ -47,7 +47,7 @@ class FoundBlock:
     ----------
     format : Format
     content : bytes
-        The bytes as read, kind byte first, check last.
+        The bytes as read, kind byte first, check last; of a stream the bytes alone.
     doubtful : ndarray of bool, shape (bytes,)
         True where a byte of `content` may be wrong.
     verdict : str
@@ -56,7 +56,8 @@ class FoundBlock:
     margins : ndarray of float32, shape (bits,)
         1 is a cycle of just the right length, 0 one on the threshold; 0 too where nothing was heard.
     cell_s : ndarray of float32, shape (bits + 1,)
-        Times of the cells' edges, in seconds from `start_s`; falling if the tape was recorded backwards.
+        Times of the cells' edges, in seconds from `start_s`; falling if the tape was recorded backwards. Of a
+        stream float64, and the last stop bit of a character lasts to the start of the next.
     start_s : float
         Where the first cell begins, in seconds from the start of the recording.
     leader_s : float
@@ -133,18 +134,23 @@ class FoundBlock:
     @property
     def trust(self):
         """How far a damaged block is to be believed, to compare readings of one place: greater is better."""
-        known = 2 if self.kind in (blocks.HEADER, blocks.DATA, blocks.PARITY) else 1 if self.headless else 0
+        known = 2 if self.stream or self.kind in (blocks.HEADER, blocks.DATA, blocks.PARITY) else int(self.headless)
         return known, self.sure_bytes
 
     @property
+    def stream(self):
+        """True if its bytes followed a leader as they are: it has no kind, and nothing checks it."""
+        return self.format.stream
+
+    @property
     def payload(self):
-        """The bytes between the kind byte and the check."""
-        return self.content[1 : len(self.content) - self.format.check_bytes]
+        """The bytes between the kind byte and the check; of a stream all."""
+        return self.content if self.stream else self.content[1 : len(self.content) - self.format.check_bytes]
 
     @property
     def kind(self):
-        """1 header, 2 data, another number for an unknown kind, None if the kind was lost."""
-        if self.headless or not self.content or self.doubtful[0]:
+        """1 header, 2 data, another number for an unknown kind, None if the kind was lost, or in a stream."""
+        if self.stream or self.headless or not self.content or self.doubtful[0]:
             return None
         return self.content[0]
 
@@ -183,6 +189,9 @@ class FoundBlock:
         """Where a byte of `content` lies: the times at which its cells begin and end, in seconds."""
         each = self.bits_per_byte
         edges = self.start_s + self.cell_s[[index * each, (index + 1) * each]].astype(float)
+        if self.stream:  # what comes after the last stop bit is no part of the character
+            last = self.start_s + float(self.cell_s[(index + 1) * each - 1])
+            edges[1] = min(edges[1], last + (last - edges[0]) / (each - 1))
         return float(edges.min()), float(edges.max())
 
     def byte_margin(self, index):
@@ -223,6 +232,7 @@ class FoundBlock:
         kind = {blocks.HEADER: "header", blocks.DATA: "data", blocks.PARITY: "parity", None: "lost start"}.get(
             self.kind, f"kind {self.kind}"
         )
+        kind = "stream" if self.stream else kind
         start, stop = self.span_s
         return f"<{kind} block, {len(self.content)} bytes, {start:.3f} to {stop:.3f} s, {self.verdict}>"
 

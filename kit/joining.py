@@ -109,7 +109,7 @@ def join_blocks(blocks):
         Damaged blocks that have no certain place in any file, and blocks of unknown kind.
     """
     order = _forwards(blocks)
-    entries = [Entry.of(block) for block in order]
+    entries = [Entry.of(block) for block in order if not block.stream]
     mend_sounds(entries)
     mend_headers(entries)
     place_blocks(entries)
@@ -123,9 +123,32 @@ def join_blocks(blocks):
             files.append(file)
             used.update(id(piece.block) for piece in file.pieces)
             complete += [header] * file.complete
+    files += [_stream_file(block, taken) for block in order if block.stream]
     explain_strays(entries, complete)
     left = [e.block for e in entries if e.header is None and id(e.block) not in used and not e.spare]
     return files, left
+
+
+def _stream_file(block, taken):
+    """The file that a stream is; its name is added to those taken."""
+    name = free_name(safe_name(_unnamed(taken)), taken)
+    taken.add(name.casefold())
+    led_in = f"led in by {abs(block.start_s - block.leader_s):.1f} s of marks"
+    bare = f"{block.format.name} has no names and no check"
+    count = "where bytes are in doubt, some may be missing or too many" if block.doubtful.any() else ""
+    return ReadFile(
+        name=name,
+        said_name="",
+        data=block.content,
+        verdict=block.verdict,
+        doubtful=ranges(block.doubtful),
+        pieces=(Piece(0, len(block.content), block, skip=0),),
+        note="; ".join(filter(None, (led_in, bare, count, block.note))),
+    )
+
+
+def _unnamed(taken):
+    return f"unnamed-{sum(name.startswith('unnamed-') for name in taken) + 1}.bin"
 
 
 def _forwards(blocks):
@@ -183,7 +206,7 @@ def _file(header, group, repaired, taken, header_note):
         # What was mended is the first to be doubted; where nothing was, nothing can be vouched for.
         doubt = _of_mended(pieces, doubt)
         doubt = doubt if doubt.any() else np.ones_like(doubt)
-    said = header.name if header else f"unnamed-{sum(n.startswith('unnamed-') for n in taken) + 1}.bin"
+    said = header.name if header else _unnamed(taken)
     return ReadFile(
         name=free_name(safe_name(said), taken),
         said_name=header.name if header else "",

@@ -14,6 +14,7 @@ from .known import FORMATS, find_format
 from .lanes import first_lanes, patient_lanes, smoothed_lanes
 from .spans import BlockRow, apart, common, joined, same_block
 from .story import story
+from .streamplaces import streams_that_stand
 from .together import one_of_sides
 
 __all__ = ["Listener"]
@@ -70,7 +71,7 @@ class Listener:
         self._first = first_lanes(self.formats, rate, channels, counter)
         self._effort = self._more_effort(patient) if counter is None and not quick else None
         self._heard = 0
-        self._damaged = []
+        self._damaged, self._streams = [], []
         self._twins = True  # both channels carry the same tape, as far as is known
 
     @property
@@ -110,6 +111,7 @@ class Listener:
         known = len(self.events)
         for lane in self._first:
             self._take(lane.finish())
+        self._admit_streams()
         self._explain(self._heard)
         if self._effort is not None:
             self._effort.close(self._heard)
@@ -134,14 +136,18 @@ class Listener:
         for k, lane in enumerate(self._first):
             side = k % self.channels
             self._take(lane.feed(np.ascontiguousarray(piece[:, side])))
-        self._explain(int(min(lane.decided_s for lane in self._first) * self.rate))
+        decided_s = min(lane.decided_s for lane in self._first)
+        self._admit_streams(decided_s)
+        self._explain(int(decided_s * self.rate))
 
     # -- blocks ------------------------------------------------------------------------------------------
 
     def _take(self, blocks):
         for block in blocks:
             block = block.changed(recording=self.recording)
-            if block.verdict == DAMAGED:
+            if block.stream:
+                self._streams.append(block)
+            elif block.verdict == DAMAGED:
                 self._damaged.append(block)
             elif not self._known(block):
                 self._add(block)
@@ -158,6 +164,14 @@ class Listener:
     def _add(self, block):
         self._row.add(block)
         self._tell(block)
+
+    def _admit_streams(self, before_s=float("inf")):
+        """Of what was read as streams keep, once for each place, what no block of another format vouches against."""
+        ready = [block for block in self._streams if block.span_s[1] < before_s]
+        self._streams = [block for block in self._streams if block.span_s[1] >= before_s]
+        for block in streams_that_stand(ready, [*self.blocks, *self._damaged]):
+            self._twins = self._twins and not any(other.stream for other in self._row.between(*block.span_s))
+            self._add(block)
 
     def _admit_damaged(self, before_s=float("inf")):
         """Of the damaged readings of one place make one, or keep the best, unless the block has been read there."""
@@ -195,10 +209,15 @@ class Listener:
         near = self._row.between(first / self.rate - NEAR_S, stop / self.rate + NEAR_S)
         spans = None
         for side in sides:
-            mine = [b for b in near if b.verdict != DAMAGED and side in (None, b.side)]
-            mine = joined([self._samples_of(b) for b in mine])
+            mine = [b for b in near if (b.stream or b.verdict != DAMAGED) and side in (None, b.side)]
+            mine = joined([*(self._samples_of(b) for b in mine), *self._being_read(side)])
             spans = mine if spans is None else common(spans, mine)
         return [(max(a, first), min(b, stop)) for a, b in spans or [] if b > first and a < stop]
+
+    def _being_read(self, side):
+        """Stretches, in samples, of streams that have not come to their end."""
+        lanes = [lane for lane in self._first if lane.reading_s is not None and side in (None, lane.side)]
+        return [(int(lane.reading_s[0] * self.rate), int(lane.reading_s[1] * self.rate), 0) for lane in lanes]
 
     def _samples_of(self, block):
         """A block with its tail and its leader, but for the first cycles: they show where what came before ends."""

@@ -11,7 +11,7 @@ from .found import CHECKED, DAMAGED, Event, FoundBlock
 from .joining import join_blocks
 from .repair_labels import read_as_neighbours
 
-_TRIALS = re.compile(r"after (\d+) trials")
+_TRIALS = re.compile(r"after (\d+) trials?")
 
 __all__ = ["Place", "Reading", "Span"]
 
@@ -121,7 +121,7 @@ class Reading:
     @property
     def speed(self):
         """Speed of the recording, as a part of the format's ordinary speed; None if nothing was read."""
-        speeds = sorted(block.speed for block in self.blocks if block.verdict == CHECKED)
+        speeds = sorted(block.speed for block in self.blocks if block.verdict == CHECKED or block.stream)
         return speeds[len(speeds) // 2] if speeds else None
 
     def where(self, byte, file=0):
@@ -272,7 +272,7 @@ def _effort_lines(file):
         if note not in file.note:
             yield f"  {file.name}: {count} of {len(file.blocks)} blocks: {note}"
     if trials:
-        yield f"  {file.name}: {trials} likely readings tried against the check"
+        yield f"  {file.name}: {trials} likely reading{'s' * (trials > 1)} tried against the check"
 
 
 def _gap(pieces, k):

@@ -7,7 +7,7 @@ from pathlib import Path
 from .blocks import CONTENTS, HEADER, LARGEST, DataPart, Header, fit_name, inverted
 from .errors import SettingError
 
-__all__ = ["TapeFile", "deal_sides", "name_files", "tape_blocks"]
+__all__ = ["TapeFile", "deal_sides", "name_files", "tape_blocks", "warn_of_streams"]
 
 LONGEST_FILE = 65536 * LARGEST
 _BY_EXTENSION = {
@@ -90,7 +90,13 @@ def name_files(files, name, content, address):
 
 
 def tape_blocks(files, format):
-    """What lies on the tape: for each block the seconds of leader before it, and kind byte with payload."""
+    """What lies on the tape: for each block the seconds of leader before it, and kind byte with payload.
+
+    In a format of streams a block is the bytes of a file, and nothing else.
+    """
+    if format.stream:
+        yield from _streams(files, format)
+        return
     first = True
     for file in files:
         header = Header.of(
@@ -103,6 +109,31 @@ def tape_blocks(files, format):
         for opens, leader_s, body in _copied(header, file.data, format):
             yield format.lead_in_s if first else format.leader_s if opens else leader_s, body
             first = False
+
+
+def _streams(files, format):
+    for k, file in enumerate(files):
+        if not file.data:
+            raise SettingError(
+                f"a file must hold a byte at least in format {format.name!r}, got {file.name!r} with none: "
+                "a leader alone says nothing"
+            )
+        yield format.leader_s if k else format.lead_in_s, file.data
+
+
+def warn_of_streams(format, files):
+    """Say what a format of streams leaves out, and where its leaders are too short."""
+    names = "names, start addresses and what files hold are not on the tape, and nothing checks it"
+    warnings.warn(
+        f"{format.name} carries bytes alone: {names}; let 30 s of tape run before the first leader", stacklevel=3
+    )
+    shortest_s = min(format.lead_in_s, format.leader_s) if len(files) > 1 else format.lead_in_s
+    if shortest_s < format.leader.led_in_s:
+        warnings.warn(
+            f"leaders must last {format.leader.led_in_s:g} s at least in {format.name}, got {shortest_s:g} s: "
+            "other readers may miss what follows",
+            stacklevel=3,
+        )
 
 
 def _copied(header, data, format):
@@ -153,7 +184,7 @@ def deal_sides(spoken, format, speed, side_minutes):
         if not sides[-1] and length_s > limit_s:
             raise SettingError(
                 f"a side must hold a block with its leader, {length_s:.1f} s, got {side_minutes:g} minutes: "
-                "take longer sides or smaller blocks"
+                f"take longer sides or smaller {'files' if format.stream else 'blocks'}"
             )
         sides[-1].append((leader_s, body))
         filled += length_s

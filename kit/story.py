@@ -10,7 +10,8 @@ def story(block):
     """Events of a block: time, what, text."""
     stop = block.span_s[1]
     way = " (recorded backwards)" if block.backwards else ""
-    yield block.leader_s, "leader", f"leader found on {block.side}{way}"
+    long = f", {abs(block.start_s - block.leader_s):.1f} s of marks" if block.stream else ""
+    yield block.leader_s, "leader", f"leader found on {block.side}{long}{way}"
     if not block.headless:
         hz = 1 / block.unit_s
         yield block.start_s, "sync", f"locked and in sync: a unit is one cycle of {hz:.0f} Hz"
@@ -18,7 +19,8 @@ def story(block):
     yield block.start_s, what, described(block)
     if block.verdict == DAMAGED:
         count = len(block.content) - block.sure_bytes
-        yield stop, "damage", f"check does not agree; {count} of {len(block.content)} bytes are in doubt"
+        fault = "not all characters are in order" if block.stream else "check does not agree"
+        yield stop, "damage", f"{fault}; {count} of {len(block.content)} bytes are in doubt"
     else:
         text = {
             CHECKED: "check agrees",
@@ -30,6 +32,8 @@ def story(block):
 
 
 def described(block):
+    if block.stream:
+        return f"stream, {len(block.content)} bytes"
     header, part = block.header, block.part
     if header is not None:
         return f"header: {header.name!r}, {header.length} bytes"

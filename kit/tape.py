@@ -7,7 +7,7 @@ from .known import find_format, find_speed
 from .listener import Listener
 from .readers import Counter
 from .reading import Reading
-from .sides import TapeFile, deal_sides, name_files, tape_blocks
+from .sides import TapeFile, deal_sides, name_files, tape_blocks, warn_of_streams
 from .sound import Sound
 from .waves import Renderer
 
@@ -107,10 +107,14 @@ def encode_sides(
     """
     changes = {"copies": copies, "block_bytes": block_bytes, "lead_in_s": lead_in_s}
     format = find_format(format)
+    if format.stream and block_bytes is not None:
+        raise SettingError(f"block_bytes must be left out in {format.name!r}, got {block_bytes!r}: it has no blocks")
     format = format.changed(**{key: value for key, value in changes.items() if value is not None})
     speed = find_speed(speed)
     _check_rate(rate, format, speed)
     files = name_files(_as_list(files), name, content, address)
+    if format.stream:
+        warn_of_streams(format, files)
     sides = deal_sides(tape_blocks(files, format), format, speed, side_minutes)
     total, done, sounds = sum(len(side) for side in sides), 0, []
     for side in sides:

@@ -170,6 +170,8 @@ def _cells(place):
     first = place.block_byte * each
     bits = block.bits[first : first + each]
     times = block.start_s + block.cell_s[first : first + each + 1].astype(float)
+    if block.stream:
+        times[-1] = block.byte_span_s(place.block_byte)[1]  # and not where the pause after it ends
     return (bits[::-1], times[::-1]) if block.backwards else (bits, times)
 
 

@@ -13,7 +13,7 @@ from kit.reading import Reading
 RATE = 44100
 PEAK = 0.5
 DATA = np.random.default_rng(3).integers(0, 256, 96, dtype=np.uint8).tobytes()
-FORMATS = list(kit.FORMATS)
+FORMATS = [name for name, format in kit.FORMATS.items() if not format.stream]
 every_format = pytest.mark.parametrize("format", FORMATS)
 
 

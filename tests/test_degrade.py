@@ -104,3 +104,14 @@ def test_decks_lists_every_figure_with_its_reason(call):
             setting: assumptions[name][setting] for setting in decks[name].changed()
         }
     assert call("decks")[1].count("assumption") > 10
+
+
+def test_what_goes_beyond_full_scale_is_said_to_be_cut_off(call, tape, tmp_path):
+    """A float file could hold it, but no converter could play it: the file's peak and the report agree."""
+    path = tmp_path / "loud.wav"
+    status, out, _ = call("degrade", tape, "-o", path, "--replay-gain-db", 20, "--bits", "float", "--json")
+    said = json.loads(out)
+    assert status == 0 and said["cut_off_db"] > 3
+    assert said["peak_dbfs"] == 0 and np.abs(soundfile.read(path)[0]).max() == 1
+    quiet = json.loads(call("degrade", tape, "-o", tmp_path / "quiet.wav", "--json")[1])
+    assert quiet["cut_off_db"] == 0 and quiet["peak_dbfs"] < 0

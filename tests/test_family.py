@@ -16,7 +16,8 @@ LEARNERS = [
         "learner-seconds", zero_s=2e-4, one_s=4.5e-4, sync_s=7e-4, leader_s=1e-3, check="crc-16/arc"
     ),
 ]
-FORMATS = [*kit.FORMATS.values(), *LEARNERS]
+NAMED = [format for format in kit.FORMATS.values() if not format.stream]  # streams hold no names, and no check
+FORMATS = [*NAMED, *LEARNERS]
 every_format = pytest.mark.parametrize("format", FORMATS, ids=[f.name for f in FORMATS])
 RATE = 44100
 SEED = 20
@@ -58,7 +59,7 @@ def test_what_is_written_is_read(format):
     assert is_whole(kit.decode(tape(format), format=format))
 
 
-@pytest.mark.parametrize("format", list(kit.FORMATS))
+@pytest.mark.parametrize("format", [format.name for format in NAMED])
 def test_a_registered_format_is_recognised(format):
     assert is_whole(kit.decode(tape(format)))
 

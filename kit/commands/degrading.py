@@ -126,7 +126,8 @@ def _summary(sound, worn, deck, args):
         "seed": args.seed,
         "seconds": number(worn.seconds),
         "peak_dbfs_before": number(sound.peak_dbfs, 2),
-        "peak_dbfs": number(worn.peak_dbfs, 2),
+        "peak_dbfs": number(min(worn.peak_dbfs, 0.0), 2),
+        "cut_off_db": number(max(worn.peak_dbfs, 0.0), 2),
         "rms_dbfs": number(worn.rms_dbfs, 2),
         "caution": CAUTION,
     }
@@ -143,6 +144,8 @@ def _in_words(done):
         f"{done['path']}: {duration(done['seconds'])} from {name}{copies}, seed {done['seed']}",
         f"  peak {_level(done['peak_dbfs_before'])} before, {_level(done['peak_dbfs'])} after",
     ]
+    if done["cut_off_db"]:
+        lines.append(f"  its tops went {done['cut_off_db']:.1f} dB beyond full scale, and are cut off in the file")
     if not done["settings"] and done["play_on"] is None:
         lines.append("  nothing was set, so nothing was changed: name a --deck or a setting")
     return "\n".join([*lines, done["caution"]])

@@ -38,12 +38,13 @@ def run(args):
 
 def _described(format):
     unit_s = format.unit_s()
-    cycles = {
-        "leader": format.leader.leader_units,
-        "sync": format.leader.sync_units,
-        "one": format.code.one_units,
-        "zero": format.code.zero_units,
-    }
+    cycles = {"leader": format.leader.leader_units}
+    if not format.stream:
+        cycles["sync"] = format.leader.sync_units
+    if format.code.draws_alike:
+        cycles |= {"one": format.code.one_units, "zero": format.code.zero_units}
+    else:
+        cycles |= {"data up to": format.code.shortest_cycle_units}
     return {
         "name": format.name,
         "about": format.about,
@@ -52,7 +53,8 @@ def _described(format):
         "bits_per_byte": format.frame.bits_per_byte,
         "bit_order": format.frame.order,
         "check": format.check,
-        "block_bytes": format.block_bytes,
+        "stream": format.stream,
+        "block_bytes": None if format.stream else format.block_bytes,
         "copies": format.copies,
         "leaders_s": {"lead_in": format.lead_in_s, "before_header": format.leader_s, "between": format.gap_s},
         "needed_rate_hz": number(format.needed_rate()),
@@ -61,11 +63,12 @@ def _described(format):
 
 def _in_words(format):
     cycles = ", ".join(f"{name} {hz:g} Hz" for name, hz in format["cycles_hz"].items())
+    held = "a file is one block" if format["stream"] else f"{format['block_bytes']} bytes a block"
     return (
         f"{format['name']}: {format['about']}\n"
         f"  about {format['bits_per_second']:.0f} bits per second at ordinary speed; {cycles}\n"
         f"  {format['bits_per_byte']} bits on tape for a byte ({format['bit_order']} first), "
-        f"{format['block_bytes']} bytes a block, check {format['check']}, copies {format['copies']}"
+        f"{held}, check {format['check']}, copies {format['copies']}"
     )
 
 

@@ -58,7 +58,8 @@ def hear_cells(wave, rate, formats, unit_s):
     """
     times = edges(wave[: round(LOOKED_S * rate)], rate, 0.05)
     groups = {}
-    for format in formats:
+    # Of other codes the margins are those of whole rows, and tell nothing of single cells.
+    for format in (f for f in formats if f.code.draws_alike and not f.stream):
         groups.setdefault((format.cycles, format.code), []).append(format)
     each = [_heard(times, group, unit_s) for group in groups.values()]
     return max(each, key=lambda found: sum(cells.bits * cells.weakest for cells in found), default=[])

@@ -3,6 +3,7 @@
 import numpy as np
 
 from kit.doctor.cellwave import measure_data
+from kit.doctor.codes import cycles_units, swings_evenly
 from kit.doctor.envelope import find_dips, level_courses
 from kit.doctor.evidence import Evidence
 from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, measured_leaders, tone_spans
@@ -163,7 +164,7 @@ def _data_start(placed):
 
 def _data(wave_of, placed):
     found = []
-    for start, stop in _data_spans(placed)[:MOST_DATA]:
+    for start, stop in _data_spans(placed)[:MOST_DATA] if swings_evenly(placed.code) else ():
         wave = wave_of(start, min(stop, start + DATA_S))
         if len(wave) and placed.shortest_hz < 0.4 * placed.rate:
             found.append(measure_data(wave, placed.rate, placed.shortest_hz, start))
@@ -178,7 +179,7 @@ def _ends(wave_of, placed):
     first = min((start for start, _, _ in placed.leaders), default=0.0)
     head = wave_of(0.0, min(first, HEAD_S))
     return {"ends_in_leader": _like_cells(tail, placed, [units]) > 0.6,
-            "starts_in_data": _like_cells(head, placed, [code.zero_units, code.one_units]) > 0.75}
+            "starts_in_data": _like_cells(head, placed, cycles_units(code)) > 0.75}
 
 
 def _like_cells(wave, placed, units):
@@ -197,6 +198,8 @@ def _levels(placed, response):
     period_s = 1 / placed.leader_hz
     spans = [*placed.leaders, *((*block.span_s, 0.0) for block in placed.good + placed.bad)]
     first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
+    if not swings_evenly(placed.code):
+        return {"dips": [], "courses": []}
     dips = [d for d in find_dips(placed.line, period_s, weakest) if first < d.start_s and d.stop_s < last]
     return {"dips": dips,
             "courses": level_courses(placed.line, placed.leaders, period_s)}

@@ -27,11 +27,16 @@ def leader_spans(blocks):
     for block in blocks:
         if block.headless or not block.unit_s > 0:
             continue
-        mark_s = block.format.leader.sync_cycles * block.format.leader.sync_units * block.unit_s
+        mark_s = _mark_units(block.format) * block.unit_s
         first, last = sorted((block.leader_s, block.start_s + (mark_s if block.backwards else -mark_s)))
         if last - first > SHORTEST_S:
             spans.append((first, last, 1 / (block.format.leader.leader_units * block.unit_s)))
     return spans
+
+
+def _mark_units(format):
+    """Length of the sync mark, in units; a stream has none."""
+    return 0.0 if format.stream else format.leader.sync_cycles * format.leader.sync_units
 
 
 def tone_spans(wave_of, seconds, rate, formats):

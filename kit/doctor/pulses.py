@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kit.doctor.codes import cycles_units
 from kit.errors import KitError
 from kit.formats import Format
 from kit.found import ranges
@@ -127,8 +128,9 @@ def known_as(pulses, formats):
     """The first of some formats whose cycles have these lengths, at any speed; None if none has."""
     for format in formats:
         ratio = 2 * pulses.leader_s / format.leader.leader_units
-        cells = sorted((format.code.zero_units, format.code.one_units))
-        if all(abs(2 * mine / ratio / units - 1) < 0.1 for mine, units in zip(pulses.cells_s, cells, strict=True)):
+        cells = cycles_units(format.code)
+        pairs = zip(pulses.cells_s, cells, strict=False)
+        if len(cells) == 2 and all(abs(2 * mine / ratio / units - 1) < 0.1 for mine, units in pairs):
             return format
     return None
 

@@ -3,6 +3,7 @@
 
 import numpy as np
 
+from kit.doctor.codes import decided_part
 from kit.doctor.findings import Finding, Measured, closure_db
 from kit.doctor.rules_wave import suppressed
 from kit.found import DAMAGED
@@ -27,7 +28,7 @@ def speed_off(seen):
     way = "fast" if error > 0 else "slow"
     presets = "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
     where = (seen.leaders[0][0], seen.leaders[-1][1]) if seen.leaders else (None, None)
-    harm = closure_db(_decided(seen.code, error))
+    harm = closure_db(decided_part(seen.code, error))
     # Where nothing reads, the leader may be another format's.
     yield Finding("speed_off", harm if seen.good else min(harm, 5.0), (
         Measured("speed", 100 * error, f"%{presets}", *where),),
@@ -39,14 +40,6 @@ def _labels(rate, speed):
     # A recording made at one rate and labelled with another plays at the ratio of the two.
     return tuple(f"{true / 1000:g} kHz labelled {rate / 1000:g}" for true in RATES_HZ
                  if true != rate and abs(rate / true / speed - 1) < SAME_RATE)
-
-
-def _decided(code, error):
-    """Part of the way to a wrong decision that an error of speed takes from a loop that never adjusts."""
-    short, long = sorted((code.zero_units, code.one_units))
-    half_gap, pace = (long - short) / 2, 1 + error
-    threshold = (short + long) / 2
-    return 1 - min(threshold - short / pace, long / pace - threshold) / half_gap
 
 
 def wow(seen):
@@ -78,7 +71,7 @@ def _noise_swing(seen):
 
 def _swing_harm(seen, percent):
     swing = percent / 100
-    return closure_db(max(_decided(seen.code, swing), _decided(seen.code, -swing)))
+    return closure_db(max(decided_part(seen.code, swing), decided_part(seen.code, -swing)))
 
 
 def dropouts(seen):

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kit.doctor.codes import ideal_times
+
 __all__ = ["Steadiness", "cell_pace", "steadiness"]
 
 WOW_HZ = (0.2, 6.0)
@@ -48,9 +50,7 @@ def cell_pace(block):
         float64, (n,): deviation from the mean, `GRID_HZ` times per second.
     start_s : float
     """
-    code = block.format.code
-    lengths = np.where(block.bits, code.one_half_cycles * code.one_units, code.zero_half_cycles * code.zero_units)
-    ideal = np.concatenate(([0.0], np.cumsum(lengths / 2 * block.unit_s)))
+    ideal = ideal_times(block.format.code, block.bits, block.unit_s)
     times = np.abs(block.cell_s.astype(float))
     if times[-1] < 0.1 or len(times) < 40:
         return np.zeros(0), 0.0

@@ -23,8 +23,8 @@ LONGEST_LEADER_S = 10  # of a tone kept, that may be a leader whose end is still
 LONGEST_S = 180.0  # kept for a block that is not over
 WIDE = 1.4  # how far from a named speed a tape may run
 FEWEST_SAMPLES = 2.2  # in a unit
-# Steps of speed tried, and length of windows in units: first for hiss, then for a speed that is far off, or swings.
-REACHES = ((4, 32), (24, 32), (14, 8))
+# Passes of steps of speed tried and length of windows in units: for hiss, for a speed that is far off, or swings.
+REACHES = (((4, 32),), ((24, 32), (8, 16)), ((14, 8), (8, 16), (8, 16)))
 NEAR_SPEED = 0.2  # part by which the speeds of blocks near each other may differ
 NEAR_S = 0.05  # by which the end of a tone may be off
 COLOURS = (1, 2)  # how often highs are raised, one after the other

@@ -58,33 +58,46 @@ class BlockReader:
     def read(self, heard, beginning, reaches, budget):
         """A block from one place, or None; and whether its end has been heard.
 
-        `reaches` are pairs of steps of speed to be tried and of a window's length, as for `follow`: the first one
-        under which the first cells fit about as well as under any is taken. `budget` is a `Budget` of trials.
+        `reaches` are ways of following beats, each the passes of `follow`, the nearest first. The first one under
+        which the first cells fit about as well as under any is taken, and others too if the speed went farther.
+        `budget` is a `Budget` of trials.
         """
         if len(heard) - beginning.place < PROBE_BEATS * beginning.unit * self.trellis.beat_units:
             yield None, False
-        probes = [self._probe(heard, beginning, reach) for reach in reaches]
+        probes = [self._probe(heard, beginning, reach[:1]) for reach in reaches]
         best = max(fit for fit, _ in probes)
         if best < LIKE_CELLS:
             return
         good = [(reach, path) for reach, (fit, path) in zip(reaches, probes, strict=True) if fit > best - AS_WELL]
-        # Where the speed moves it may go farther later on.
-        for reach, path in good if good[0][0] != reaches[0] else good[:1]:
+        for followed in self._followed(heard, beginning, good, reaches[0]):
             block = None
-            for block, over in self._read(heard, beginning, reach, path, budget):
+            for block, over in self._read(*followed, beginning, budget):
                 yield block, over
             if block is not None and block.whole:
                 return
 
-    def _read(self, heard, beginning, reach, path, budget):
-        """A block, its first cells and the way to follow its beats being known."""
-        claims = [(f, length) for f in self.formats for length in self._lengths_of(f, path, beginning)]
-        if not claims:
-            return
-        most = max(self._cells(format, length) for format, length in claims)
-        most *= self.trellis.lengths[-1]
-        grid, beats = self._grid(heard, beginning, most, reach, TAIL_BEATS)
-        path = self.trellis.best(grid)
+    def _followed(self, heard, beginning, good, nearest):
+        """Claims of formats and lengths, and grid, beats and path, for each way of following beats that may do."""
+        strained = []
+        for reach, start in good:
+            claims = [(f, length) for f in self.formats for length in self._lengths_of(f, start, beginning)]
+            if not claims:
+                continue
+            most = max(self._cells(format, length) for format, length in claims)
+            grid, beats = self._grid(heard, beginning, most * self.trellis.lengths[-1], reach, TAIL_BEATS)
+            path = self.trellis.best(grid)
+            if path is not None and beats.strained(path.bounds[: most + 1][-1]):
+                strained.append((claims, grid, beats, path))
+                continue
+            yield claims, grid, beats, path
+            # Where the speed moves it may go farther later on.
+            if reach == nearest:
+                break
+        yield from strained
+
+    def _read(self, claims, grid, beats, path, beginning, budget):
+        """A block, the way its beats run being known."""
+        most = max(self._cells(format, length) for format, length in claims) * self.trellis.lengths[-1]
         damaged = None
         for format, length in claims:
             count = self._cells(format, length)
@@ -118,12 +131,11 @@ class BlockReader:
 
         Gives the beats' places as well: they are followed through the cells only.
         """
-        room = int((len(heard) - beginning.place) / (beginning.unit * self.trellis.beat_units))
-        if min(beats, room) < FEWEST_BEATS:
+        left = (len(heard) - beginning.place) / (beginning.unit * self.trellis.beat_units)
+        if min(beats, left) < FEWEST_BEATS:
             return np.zeros((0, self.trellis.steps), np.float32), None
-        tracked = follow(
-            heard, beginning.place, beginning.unit, beginning.level, self.trellis, min(beats, room), *reach
-        )
+        tracked = follow(heard, beginning.place, beginning.unit, beginning.level, self.trellis, beats, reach)
+        room = int(np.searchsorted(tracked.places(np.arange(beats + tail + 1)), len(heard), side="right")) - 1
         grid = tracked.grid(heard, min(beats + tail, room), self.trellis.steps)
         return (np.sign(beginning.level) * grid).astype(np.float32), tracked
 

@@ -9,6 +9,7 @@ import soundfile
 
 import kit
 
+from .noise import patiently_alone
 from .recordings import PROGRAM_BYTES, fluttering, hissing, long_hiss, long_tape, program, written
 from .rows import Row, at_least, at_most, best_of, import_seconds, run_apart
 
@@ -80,6 +81,26 @@ def _honest(name, reading, data):
     yield Row(f"decode, {name}: blocks read", 100 * good / blocks, "%")
     wrong = sum(file.complete and file.data != data for file in reading.files)
     yield at_most(f"decode, {name}: wrong files called complete", wrong, "files", 0)
+
+
+def swings():
+    """24 KiB on clean tapes whose speed is far off or swings, by the patient reader alone: how quickly it is read."""
+    data = program(PROGRAM_BYTES // 2)
+    sound = kit.encode(data, name="station.bin", format="house")
+    for name, wave in _swings(sound.samples, sound.rate):
+        played = kit.Sound(wave.astype(np.float32), sound.rate)
+        took, reading = best_of(lambda s=played: patiently_alone(s), 2)
+        yield Row(f"patient reader alone, {name}", played.seconds / took, "x real time", clock=True)
+        yield _whole(f"patient reader alone, {name}", reading, data)
+
+
+def _swings(clean, rate):
+    """Name of what is amiss with the speed, and the samples."""
+    for speed in (0.6, 1.4):
+        places = np.arange(0, len(clean) - 1, speed)
+        yield f"steady {speed:g} times the speed", np.interp(places, np.arange(len(clean)), clean)
+    for name, depth, hz in (("wow 5 %", 0.05, 1.0), ("wow 10 %", 0.1, 1.0), ("flutter 2 %", 0.02, 10.0)):
+        yield f"{name} at {hz:g} Hz", fluttering(clean, rate, depth, hz)
 
 
 def blocks():
@@ -155,4 +176,4 @@ def mebibyte():
     yield Row("1 MiB at 4x: peak memory, sound in memory", report["peak_mb"], "MB")
 
 
-BENCHMARKS = {task.__name__: task for task in (decode, conditions, blocks, encode, imports, mebibyte, memory)}
+BENCHMARKS = {task.__name__: task for task in (decode, conditions, swings, blocks, encode, imports, mebibyte, memory)}
