@@ -68,7 +68,8 @@ class Listener:
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
-        self._first = first_lanes(self.formats, rate, channels, counter)
+        self._met = set()  # names of the formats of which there were whole blocks
+        self._first = first_lanes(self.formats, rate, channels, counter, self._met)
         self._effort = self._more_effort(patient) if counter is None and not quick else None
         self._heard = 0
         self._damaged, self._streams = [], []
@@ -150,6 +151,7 @@ class Listener:
             elif block.verdict == DAMAGED:
                 self._damaged.append(block)
             elif not self._known(block):
+                self._met.add(block.format.name)
                 self._add(block)
 
     def _known(self, block):
@@ -193,7 +195,7 @@ class Listener:
 
     def _more_effort(self, thorough):
         """What is tried where nothing reads as it is: patience first, for it is quick, and then smoothing."""
-        smoothed = smoothed_lanes(self.formats, self.rate, self.channels)
+        smoothed = smoothed_lanes(self.formats, self.rate, self.channels, self._met)
         last = Effort(smoothed, self.rate, self._take, self._read_spans)
         patiently = patient_lanes(self.formats, self.rate, self.channels, thorough)
         return Effort(patiently, self.rate, self._take, self._read_spans, last)
