@@ -105,12 +105,19 @@ class Evidence:
     @property
     def bad(self):
         """list of FoundBlock: those that did not read."""
-        return [block for block in self.reading.blocks if block.verdict == DAMAGED]
+        return [block for block in self.reading.blocks if block.verdict == DAMAGED and not self._made_up(block)]
+
+    def _made_up(self, block):
+        """Whether a damaged block was made of noise: it lies in a silence, or among whole ones of another code."""
+        start, stop = block.span_s
+        silent = sum(max(0.0, min(stop, b) - max(start, a)) for a, b in self.line.silences)
+        codes = {one.format.code for one in self.good}
+        return silent > 0.5 * (stop - start) or (bool(codes) and block.format.code not in codes)
 
     @property
     def reads(self):
         """bool: whether there are files, and all of them read without effort."""
-        files, left = self.reading.files, self.reading.left_over
+        files, left = self.reading.files, [block for block in self.reading.left_over if not self._made_up(block)]
         well = all(file.complete or (file.verdict == UNCHECKED and not file.doubtful) for file in files)
         return bool(files) and well and not any(block.verdict == DAMAGED for block in left)
 

@@ -29,8 +29,9 @@ def speed_off(seen):
     presets = "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
     where = (seen.leaders[0][0], seen.leaders[-1][1]) if seen.leaders else (None, None)
     harm = closure_db(decided_part(seen.code, error))
-    # Where nothing reads, the leader may be another format's.
-    yield Finding("speed_off", harm if seen.good else min(harm, 5.0), (
+    # The kit's reader follows any speed: where it fails, something else is to blame; and where nothing reads, the
+    # leader may be another format's.
+    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), (
         Measured("speed", 100 * error, f"%{presets}", *where),),
         f"The tape runs {abs(100 * error):.1f} % {way}{presets}.", ("tape speed", *labels) if labels else ())
 

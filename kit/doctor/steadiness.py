@@ -76,7 +76,8 @@ def steadiness(tones, blocks):
         None where nothing shows the speed.
     """
     traces = [(_resampled(tone), tone.start_s) for tone in tones]
-    traces += [cell_pace(block) for block in blocks[:12]]
+    # In a stream there may be marks of any length between characters.
+    traces += [cell_pace(block) for block in blocks[:12] if not block.format.stream]
     traces = [(pace, start) for pace, start in traces if len(pace) >= 0.15 * GRID_HZ]
     if not traces:
         return None

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kit.meters import correlation, skew_us
+from kit.sound import Sound
 
 __all__ = ["Sides", "compare_sides"]
 
@@ -57,8 +58,9 @@ def compare_sides(sound, start_s, shortest_hz):
         return None
     table = part.samples - part.samples.mean(axis=0)
     left, right = (20 * np.log10(max(float(np.sqrt(np.mean(s.astype(float) ** 2))), 1e-9)) for s in table.T)
-    late_us = skew_us(part) if min(left, right) > -80 and abs(left - right) < 30 else 0.0
-    shifted = _aligned(part, late_us)
+    level = Sound(table, part.rate)  # a held level is alike at any skew
+    late_us = skew_us(level) if min(left, right) > -80 and abs(left - right) < 30 else 0.0
+    shifted = _aligned(level, late_us)
     alike = correlation(shifted)
     apart = abs(np.cos(np.pi * shortest_hz * late_us * 1e-6)) if alike >= 0 else 0.0
     return Sides(left, right, alike, late_us, float(-20 * np.log10(max(apart, 1e-3))))
@@ -66,8 +68,6 @@ def compare_sides(sound, start_s, shortest_hz):
 
 def _aligned(part, late_us):
     """The part with the skew taken out, to the nearest sample."""
-    from kit.sound import Sound
-
     shift = round(late_us * 1e-6 * part.rate)
     left, right = part.samples[:, 0], part.samples[:, 1]
     left, right = (left[: len(left) - shift], right[shift:]) if shift >= 0 else (left[-shift:], right[:shift])
