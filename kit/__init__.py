@@ -4,6 +4,7 @@ from importlib import import_module
 
 from . import timecode, trials
 from .deck import Deck, capacity, decks
+from .doctor import diagnose
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
 from .known import FORMATS, SPEEDS, register
@@ -33,6 +34,7 @@ __all__ = [
     "capacity",
     "decks",
     "decode",
+    "diagnose",
     "encode",
     "encode_sides",
     "level_tone",
