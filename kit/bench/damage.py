@@ -21,8 +21,8 @@ PATTERNS = ("bits of one byte", "bits of one column", "bits anywhere", "a burst"
             "every bit by a coin", "by hand only")
 IN_BYTE, IN_COLUMN, ANYWHERE, BURST, SWAPPED, COIN, BY_HAND = PATTERNS
 NAMES = {(BYTE_PARITY := "parity, each byte"): BYTE_PARITY, "parity": "parity, over all",
-         "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits", "fletcher-16": "Fletcher, 16 bits", "crc-8/smbus": "CRC, 8 bits", "crc-16/ibm-3740": "CRC, 16 bits",
-         "crc-32/iso-hdlc": "CRC, 32 bits"}
+         "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits", "fletcher-16": "Fletcher, 16 bits",
+         "crc-8/smbus": "CRC, 8 bits", "crc-16/ibm-3740": "CRC, 16 bits", "crc-32/iso-hdlc": "CRC, 32 bits"}
 SEED = 11
 
 
