@@ -9,13 +9,13 @@ __all__ = ["EXPERIMENTS", "names", "open"]
 EXPERIMENTS = {one.name: one for one in (
     harmonics.HARMONICS,
     cells.CELLS,
-    levels.LEVELS,
+    tracer.TRACER,
+    leader.LEADER,
     header.HEADER_BENCH,
     memory.MEMORY,
     damage.DAMAGE,
     copies.COPIES,
-    tracer.TRACER,
-    leader.LEADER,
+    levels.LEVELS,
 )}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are

@@ -167,7 +167,10 @@ const DRAW = {
   },
   Marks(ctx, item, place, row) {
     const x = row(item.x), y = row(item.y);
-    for (let k = 0; k < x.length; k++) symbol(ctx, item.symbol, place.x(x[k]), place.y(y[k]), item.colour);
+    ctx.fillStyle = item.colour;
+    for (let k = 0; k < x.length; k++)
+      if (item.symbol === ".") ctx.fillRect(place.x(x[k]) - 1.5, place.y(y[k]) - 1.5, 3, 3);  // there may be thousands
+      else symbol(ctx, item.symbol, place.x(x[k]), place.y(y[k]), item.colour);
   },
   Level(ctx, item, place) {
     const at = item.upright ? place.x(item.at) : place.y(item.at);
