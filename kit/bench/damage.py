@@ -11,18 +11,17 @@ from ..frames import parity_bits
 from ..shown import SKY, VERMILLION
 from ..trials.table import interval
 from .fields import State, choice, number, text
+from .flips import BY_HAND, IN_BYTE, PATTERNS, flips_of
 from .model import Experiment, Result
 from .scene import Pane, Scene, Tiles, Words
 
-__all__ = ["DAMAGE", "Damage", "DamageState", "check_values", "find", "flips_of", "why_missed"]
+__all__ = ["DAMAGE", "Damage", "DamageState", "check_values", "find", "why_missed"]
 
 MOST_BYTES = 16
-PATTERNS = ("bits of one byte", "bits of one column", "bits anywhere", "a burst", "two bytes swapped",
-            "every bit by a coin", "by hand only")
-IN_BYTE, IN_COLUMN, ANYWHERE, BURST, SWAPPED, COIN, BY_HAND = PATTERNS
-NAMES = {(BYTE_PARITY := "parity, each byte"): BYTE_PARITY, "parity": "parity, over all",
-         "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits", "fletcher-16": "Fletcher, 16 bits",
-         "crc-8/smbus": "CRC, 8 bits", "crc-16/ibm-3740": "CRC, 16 bits", "crc-32/iso-hdlc": "CRC, 32 bits"}
+BYTE_PARITY = "parity, each byte"
+NAMES = {BYTE_PARITY: BYTE_PARITY, "parity": "parity, over all", "xor-8": "XOR of all bytes", "sum-8": "sum, 8 bits",
+         "fletcher-16": "Fletcher, 16 bits", "crc-8/smbus": "CRC, 8 bits", "crc-16/ibm-3740": "CRC, 16 bits",
+         "crc-32/iso-hdlc": "CRC, 32 bits"}
 SEED = 11
 
 
@@ -61,48 +60,6 @@ class Damage(Result):
     values: dict
     missed: dict
     trials: int
-
-
-def flips_of(data, pattern, count, place, rng):
-    """Which bits a pattern flips.
-
-    Parameters
-    ----------
-    data : bytes
-        Not empty.
-    pattern : str
-        One of `PATTERNS`.
-    count : int
-        Bits, or how far apart two bytes are that change places.
-    place : int
-        First bit, 0 the top bit of the first byte; taken round past the end.
-    rng : numpy.random.Generator
-        For what a pattern leaves to chance.
-
-    Returns
-    -------
-    ndarray of bool, shape (8 bytes,)
-    """
-    flips = np.zeros(8 * len(data), bool)
-    byte, bit = divmod(place % len(flips), 8)
-    if pattern == IN_BYTE:
-        flips[8 * byte + (bit + np.arange(min(count, 8))) % 8] = True
-    elif pattern == IN_COLUMN:
-        flips[8 * ((byte + np.arange(min(count, len(data)))) % len(data)) + bit] = True
-    elif pattern == ANYWHERE:
-        others = rng.permutation(np.delete(np.arange(len(flips)), 8 * byte + bit))
-        flips[np.append(others[: count - 1], 8 * byte + bit)] = True
-    elif pattern == BURST:
-        inside = rng.random(count) < 0.5
-        inside[[0, -1]] = True  # or it would be shorter
-        flips[min(8 * byte + bit, max(0, len(flips) - count)) :][:count] = inside[: len(flips)]
-    elif pattern == SWAPPED:
-        other = (byte + count) % len(data)
-        differs = np.unpackbits(np.array([data[byte] ^ data[other]], np.uint8)).astype(bool)
-        flips[8 * byte :][:8], flips[8 * other :][:8] = differs, differs
-    elif pattern == COIN:
-        flips = rng.random(len(flips)) < 0.5
-    return flips
 
 
 def check_values(data):
@@ -295,6 +252,8 @@ def pick_tile(state, pane, x, y):
 
 
 DAMAGE = Experiment(
-    "damage", "Damage a text and ask the checks",
+    "damage",
+    "Damage a text and ask the checks",
     "Which checks notice which damage, and why do some of them miss it?",
-    DamageState, find, draw, pick_tile=pick_tile)
+    DamageState, find, draw, pick_tile=pick_tile,
+)

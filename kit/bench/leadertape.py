@@ -59,8 +59,8 @@ def speed_at(time_s, motor_s):
 
     Examples
     --------
-    >>> [round(float(speed_at(*at)), 3) for at in ((0.5, 0.5), (0.0, 0.5), (0.0, 0.0))]
-    [0.669, 0.1, 1.0]
+    >>> [round(float(speed_at(after, 0.5)), 3) for after in (0.0, 0.5, 5.0)]
+    [0.1, 0.669, 1.0]
     """
     time_s = np.asarray(time_s, float)
     return 1 - (1 - START_SPEED) * np.exp(-time_s / motor_s) if motor_s else np.ones_like(time_s)
