@@ -1,5 +1,7 @@
 """Teach how data is stored as audio on cassette tape: a real encoder and decoder, and what it takes to show it."""
 
+from importlib import import_module
+
 from . import trials
 from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
@@ -25,6 +27,7 @@ __all__ = [
     "Sound",
     "SoundError",
     "TapeFile",
+    "bench",
     "capacity",
     "decks",
     "decode",
@@ -33,3 +36,16 @@ __all__ = [
     "register",
     "trials",
 ]
+
+# Loaded when first used: widgets take longer to come than the rest of the kit.
+_LATER = ("bench",)
+
+
+def __getattr__(name):
+    if name in _LATER:
+        return import_module(f".{name}", __name__)
+    raise AttributeError(f"module 'kit' has no attribute {name!r}")
+
+
+def __dir__():
+    return sorted({*globals(), *_LATER})

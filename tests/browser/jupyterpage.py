@@ -1,0 +1,145 @@
+"""A real JupyterLab and a real Chromium, for tests and measurements of what people touch."""
+
+import contextlib
+import json
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import nbformat
+
+__all__ = ["AXE", "BROWSER_FLAGS", "chromium_page", "lab_server", "missing", "open_and_run", "open_notebook",
+           "write_notebook"]
+
+TOP = Path(__file__).parents[2]
+AXE = TOP / ".ci" / "node_modules" / "axe-core" / "axe.min.js"
+INSTALL = "apt-get install chromium, then .venv/bin/python -m pip install playwright"
+BROWSER_FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
+                 "--disable-background-networking", "--disable-component-update"]
+SLOW_MS = 60_000  # a machine may be slow; what is waited for mostly comes within a tenth of it
+READY = """
+async () => {
+  while (!window.jupyterapp) await new Promise((done) => setTimeout(done, 50));
+  const app = window.jupyterapp;
+  await app.restored;
+  let shown = app.shell.currentWidget;
+  while (!(shown?.sessionContext && shown.content?.widgets)) {
+    await new Promise((done) => setTimeout(done, 50));
+    shown = app.shell.currentWidget;
+  }
+  await shown.context.ready;
+  await shown.sessionContext.ready;
+  await shown.sessionContext.session.kernel.info;
+}
+"""
+
+
+def missing():
+    """str: what a test in a browser lacks here, and how to install it; "" if nothing."""
+    try:
+        import playwright  # noqa: F401
+    except ImportError:
+        return f"playwright for Python is not installed: {INSTALL}"
+    return "" if shutil.which("chromium") else f"chromium is not installed: {INSTALL}"
+
+
+def write_notebook(path, *cells):
+    """A notebook of code cells."""
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells])
+    # Without it JupyterLab asks for one.
+    notebook.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    nbformat.write(notebook, path)
+    return path
+
+
+@contextlib.contextmanager
+def lab_server(folder, app="lab"):
+    """A JupyterLab of its own, under nobody's settings; gives its address and token.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Where its notebooks lie; its settings go below.
+    app : {"lab", "notebook"}
+    """
+    settings = folder / "settings"
+    names = ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR")
+    places = {name: str(settings / name.lower()) for name in names}
+    _quiet_settings(Path(places["JUPYTER_CONFIG_DIR"]))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    environment = {**os.environ, **places, "JUPYTER_PREFER_ENV_PATH": "1"}
+    environment["PYTHONPATH"] = os.pathsep.join(filter(None, (str(TOP), os.environ.get("PYTHONPATH"))))
+    command = [sys.executable, "-m", f"jupyter{app}" if app == "lab" else app, "--no-browser",
+               "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0",
+               "--IdentityProvider.token=t", f"--ServerApp.root_dir={folder}", "--ServerApp.allow_root=True"]
+    command += [f"--{'LabApp' if app == 'lab' else 'JupyterNotebookApp'}.expose_app_in_browser=True"]
+    with (folder / "server.log").open("wb") as log:
+        server = subprocess.Popen(command, cwd=folder, env=environment, stdin=subprocess.DEVNULL,
+                                  stdout=log, stderr=log)
+    try:
+        _wait_for(f"http://127.0.0.1:{port}/api/status?token=t", server, folder / "server.log")
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        server.terminate()
+        try:
+            server.wait(20)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait()
+
+
+def _quiet_settings(config):
+    """No question about news, and every cell in the page from the start."""
+    (config / "labconfig").mkdir(parents=True)
+    off = {"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True}}
+    (config / "labconfig" / "page_config.json").write_text(json.dumps(off))
+    notebook = config / "lab" / "user-settings" / "@jupyterlab" / "notebook-extension"
+    notebook.mkdir(parents=True)
+    (notebook / "tracker.jupyterlab-settings").write_text(json.dumps({"windowingMode": "none"}))
+
+
+def _wait_for(address, server, log):
+    deadline = time.monotonic() + SLOW_MS / 1000
+    while time.monotonic() < deadline and server.poll() is None:
+        try:
+            urllib.request.urlopen(address, timeout=5).close()
+            return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.1)
+    raise RuntimeError(f"the server did not start: {log.read_text(errors='replace')[-600:]}")
+
+
+@contextlib.contextmanager
+def chromium_page(width=1400, height=1000):
+    """A page of a Chromium without a window; its errors gather in `page.complaints`."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=BROWSER_FLAGS)
+        page = browser.new_page(viewport={"width": width, "height": height})
+        page.set_default_timeout(SLOW_MS)
+        page.complaints = []
+        page.on("pageerror", lambda error: page.complaints.append(str(error)))
+        page.on("console", lambda line: page.complaints.append(line.text) if line.type == "error" else None)
+        yield page
+        browser.close()
+
+
+def open_notebook(page, server, notebook):
+    """Open a notebook of the server's folder; its kernel is ready when this returns."""
+    page.goto(f"{server}/lab/tree/{notebook}?token=t&reset")
+    page.evaluate(READY)
+
+
+def open_and_run(page, server, notebook):
+    """Open a notebook of the server's folder and start to run all of it."""
+    open_notebook(page, server, notebook)
+    page.evaluate("""() => { window.jupyterapp.commands.execute("notebook:run-all-cells"); }""")
