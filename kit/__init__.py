@@ -2,7 +2,7 @@
 
 from importlib import import_module
 
-from . import trials
+from . import timecode, trials
 from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
@@ -34,6 +34,7 @@ __all__ = [
     "encode",
     "encode_sides",
     "register",
+    "timecode",
     "trials",
 ]
 

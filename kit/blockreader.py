@@ -73,19 +73,29 @@ def read_block(edges, unit, leader_s, formats, final):
         A block whose check agrees; `WAIT` if more edges are needed to tell; `LOST` if no format agrees.
     """
     answers = []
-    like = {code: _may_be_cells(edges, unit, code) for code in {format.code for format in formats}}
-    for format in formats:
-        if not like[format.code]:
-            continue
-        answer = _read_cleaned(Stretch(format, edges[: 3 * most_edges(format) // 2], unit, leader_s), final)
-        if isinstance(answer, FoundBlock):
-            return answer
-        answers.append(answer)
+    for broken, same in _by_code(edges, unit, formats):
+        for format in same:
+            answer = _read_cleaned(Stretch(format, edges[: 3 * most_edges(format) // 2], unit, leader_s), final)
+            if isinstance(answer, FoundBlock):
+                return answer
+            answers.append(answer)
+        if WAIT in answers and broken == 0 and len(edges) >= PROBE_EDGES:
+            # These are cells of this code, if any are: the others are asked only if nothing comes of it.
+            return WAIT
     return WAIT if WAIT in answers else LOST
 
 
-def _may_be_cells(edges, unit, code):
-    return len(edges) < PROBE_EDGES or looks_like_cells(edges, unit, code)
+def _by_code(edges, unit, formats):
+    """What part of the first edges is broken as cells of each code, and its formats; the likeliest first."""
+    doubtful = []
+    for code in dict.fromkeys(format.code for format in formats):
+        same = [format for format in formats if format.code == code]
+        broken = _broken(edges, unit, code) if len(edges) >= PROBE_EDGES else 0.0
+        if broken == 0:
+            yield broken, same
+        elif broken < PROBE_BROKEN:
+            doubtful.append((broken, same))
+    yield from sorted(doubtful, key=lambda pair: pair[0])
 
 
 def _read_cleaned(stretch, final):
@@ -100,11 +110,16 @@ def _read_cleaned(stretch, final):
 
 def looks_like_cells(edges, unit, code):
     """Whether the first edges of a stretch can be bit cells: noise that forged a sync mark seldom goes on so."""
+    return _broken(edges, unit, code) < PROBE_BROKEN
+
+
+def _broken(edges, unit, code):
+    """What part of the first edges is broken as cells of a code; all where there are too few."""
     clean = deglitched(edges[:PROBE_EDGES], unit, code)
     if len(clean) < PROBE_EDGES // 4:
-        return False
+        return 1.0
     broken = code.decode(clean, unit).broken
-    return len(broken) > 0 and np.mean(broken) < PROBE_BROKEN
+    return float(np.mean(broken)) if len(broken) else 1.0
 
 
 def _read(stretch, final):

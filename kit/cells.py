@@ -57,7 +57,11 @@ class CellCode:
         Length of a whole cycle with which each bit is drawn.
     zero_half_cycles, one_half_cycles : int
         How many half-cycles make each bit.
+    draws_alike : bool
+        Whether a bit looks the same wherever it stands, so that ``encode([bit])`` shows it.
     """
+
+    draws_alike: ClassVar[bool] = True
 
     @property
     def shortest_units(self):
@@ -82,6 +86,17 @@ class CellCode:
     def longest_cycle_units(self):
         """Length of the longer of the two cycles, in units."""
         return max(self.zero_units, self.one_units)
+
+    @property
+    def cycle_lengths_units(self):
+        """Lengths of cycles that occur, in units: each is two of the intervals between edges."""
+        return self.zero_units, self.one_units
+
+    @property
+    def first_half_cycles(self):
+        """From how many half-cycles after a sync mark it is told whether bits follow."""
+        # Of a bit of a single half-cycle the other half is counted in: the next bit may be of the other tone.
+        return min(2, self.zero_half_cycles, self.one_half_cycles)
 
     @property
     def threshold_units(self):

@@ -12,6 +12,7 @@ SMOOTHING = 0.5  # greatest width of the longer moving average, as a part of the
 CENTRING = 2.0  # width of the average taken off, in leader cycles
 FEWEST_SAMPLES = 1.1  # in a half-cycle, for it to be looked for
 SPREAD = 2.2  # how far from the speed it is made for an ear listens
+NEAREST = 1.38  # how far from that speed no other ear is nearer: a bit less than half-way to twice the speed
 HYSTERESIS = 0.1
 
 
@@ -31,6 +32,9 @@ class Ear:
         What to say of a block that needed this.
     unit_samples : tuple of float
         Shortest and longest unit worth looking for, in samples.
+    mended_samples : tuple of float
+        Shortest and longest unit at which cells that slipped are put right, on trial. Of ears that smooth one at
+        most may do so at each speed, for what is tried on a block is counted for all ears together.
     """
 
     smooth: int = 1
@@ -38,6 +42,7 @@ class Ear:
     hysteresis: float = 0.0
     note: str = ""
     unit_samples: tuple = (2.2, float("inf"))
+    mended_samples: tuple = (0.0, 0.0)
 
 
 class Mix:
@@ -70,7 +75,8 @@ def mixtures(channels):
 def ears(format, rate):
     """Plain listening, and smoothed and centred for each speed the rate can carry."""
     shortest = FEWEST_SAMPLES / (format.shortest_units / 2)
-    yield Ear(unit_samples=(shortest, format.unit_s(min(SPEEDS.values())) * rate * SPREAD))
+    yield Ear(unit_samples=(shortest, format.unit_s(min(SPEEDS.values())) * rate * SPREAD),
+              mended_samples=(0.0, float("inf")))
     for name, speed in SPEEDS.items():
         if format.needed_rate(speed) > 1.4 * rate:
             continue
@@ -81,6 +87,7 @@ def ears(format, rate):
             hysteresis=HYSTERESIS,
             note=f"smoothed and centred for {name} speed",
             unit_samples=(max(shortest, unit / SPREAD), unit * SPREAD),
+            mended_samples=(unit / NEAREST, unit * NEAREST),
         )
 
 

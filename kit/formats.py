@@ -5,7 +5,7 @@ learners build their own.
 """
 
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -36,7 +36,7 @@ class Format:
     unit_hz : float
         One unit of time is one cycle of this frequency (at ordinary speed).
     code : CellCode
-        Bit cells: `CycleLength` or `TwoTones`.
+        Bit cells: `CycleLength`, `TwoTones`, `TonePair` or one of `linecodes`.
     leader : Leader or Marks
         Leader and sync mark; with `Marks` it is a stream: bytes alone follow, with no kind, header or check.
     frame : Frame
@@ -129,14 +129,14 @@ class Format:
 
     def _cycles_differ(self):
         """Bit cells, sync and leader must be told apart by length alone."""
-        lengths = {
-            "zero": self.code.zero_units,
-            "one": self.code.one_units,
-            "sync": self.leader.sync_units,
-            "leader": self.leader.leader_units,
-        }
-        ranked = sorted(lengths.items(), key=lambda item: item[1])
-        for (near, short), (far, long) in pairwise(ranked):
+        leader = {"sync": self.leader.sync_units, "leader": self.leader.leader_units}
+        if self.code.draws_alike:
+            lengths = {"zero": self.code.zero_units, "one": self.code.one_units, **leader}
+            pairs = list(pairwise(sorted(lengths.items(), key=lambda item: item[1])))
+        else:
+            data = [("data", length) for length in self.code.cycle_lengths_units]
+            pairs = [sorted(pair, key=lambda item: item[1]) for pair in product(data, leader.items())]
+        for (near, short), (far, long) in pairs:
             if long - short < APART * long:
                 raise SettingError(
                     f"cycles of {near} and {far} must differ by {APART:.0%} at least, "
@@ -184,8 +184,8 @@ class Format:
 
     @property
     def cycles(self):
-        """What must be known to tell cycles apart: formats of the same cycles can be listened for together."""
-        return self.unit_hz, self.leader, frozenset((self.code.zero_units, self.code.one_units))
+        """What must be known to find where blocks start: formats that share it can be listened for together."""
+        return self.unit_hz, self.leader, self.leader.sync_bounds(self.code)
 
     def reads_like(self, other):
         """Whether blocks of another format read as blocks of this one: cells, frames and check are the same."""

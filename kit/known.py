@@ -3,8 +3,10 @@
 from .errors import SettingError
 from .formats import Format
 from .frames import Frame
+from .linecodes import BiphaseMark, DelayModulation, OnOffTone, PhaseEncoding, PhaseFlips, RawLevels
 from .marks import Marks
 from .repair_outer import Outer
+from .tonepairs import TONE_PAIRS, TonePair
 from .tones import TwoTones
 
 __all__ = ["FORMATS", "SPEEDS", "find_format", "find_speed", "register"]
@@ -116,5 +118,60 @@ register(
         leader_s=5.0,
         tail_cycles=240,
         about="the audio cassette standard of 1976: bytes alone, 300 bits a second; no names, no check",
+    )
+)
+
+# Where nothing changes for long, no clock can be kept: a start and a stop bit see to it that something does.
+CLOCKED = Frame(start_bits="0", stop_bits="1", parity="odd")
+
+register(
+    Format(
+        "levels",
+        code=RawLevels(cell_units=3.0),
+        frame=CLOCKED,
+        about="a one is one level, a zero the other: simple, and lost on a real recorder, which holds no level",
+    )
+)
+register(
+    Format(
+        "on-off",
+        code=OnOffTone(cycles=4, cell_units=4.0),
+        frame=CLOCKED,
+        about="a one is four short cycles, a zero nothing: start and stop bits keep the time in the silence",
+    )
+)
+register(
+    Format(
+        "tones",
+        code=TonePair.of_hz(*TONE_PAIRS["bell202"]),
+        about="two tones of an open standard, 1200 Hz for a one and 2200 Hz for a zero, joined without a break",
+    )
+)
+register(
+    Format(
+        "flips",
+        code=PhaseFlips(cycles=2, cell_units=2.0),
+        about="one tone throughout: a zero is a one turned upside down",
+    )
+)
+register(
+    Format(
+        "biphase",
+        code=BiphaseMark(cell_units=1.0),
+        about="an edge after every bit, and one more in the middle of a one: it can even lie upside down",
+    )
+)
+register(
+    Format(
+        "phase",
+        code=PhaseEncoding(cell_units=1.0),
+        about="each bit is an edge, up for a one and down for a zero, or all the other way",
+    )
+)
+register(
+    Format(
+        "delay",
+        code=DelayModulation(cell_units=0.5),
+        about="a one is an edge in mid-bit, a zero mostly none: three times the bits of house from the same cycles",
     )
 )

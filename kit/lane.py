@@ -8,6 +8,7 @@ from .blockreader import LOST, WAIT, read_block
 from .blocks import LARGEST
 from .ears import Ear
 from .salvage import salvage_block, salvage_tails
+from .slips import SLIP_TRIALS, mend_slips
 from .smoothing import Conditioner
 from .waves import EdgeFinder
 
@@ -43,7 +44,7 @@ class Lane:
 
     def __init__(self, formats, rate, ear=None, side="mono"):
         self.formats = list(formats)
-        self.leader, self.code = self.formats[0].leader, self.formats[0].code
+        self.leader, self.codes = self.formats[0].leader, tuple({format.code: None for format in self.formats})
         self.rate = rate
         self.ear = ear or Ear()
         self.side = side
@@ -51,6 +52,7 @@ class Lane:
         self._finder = EdgeFinder(self.ear.hysteresis, max(256, 2 * self.ear.centre))
         self._backwards = False
         self._unit = None  # seconds, as last seen
+        self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
 
@@ -111,7 +113,7 @@ class Lane:
     def _search(self):
         ready = len(self._edges) - 2
         if ready > self._searched:
-            self._starts += self._likely(self.leader.find(self._edges, self.code, self._searched, ready))
+            self._starts += self._likely(self.leader.find(self._edges, self.codes, self._searched, ready))
             self._searched = ready
 
     def _likely(self, groups):
@@ -138,7 +140,8 @@ class Lane:
         return float(self._edges[self.leader.began(self._edges, start)])
 
     def _signed(self, block, backwards=False):
-        return block.changed(side=self.side, note=self.ear.note, backwards=backwards)
+        note = "; ".join(filter(None, (self.ear.note, block.note)))
+        return block.changed(side=self.side, note=note, backwards=backwards)
 
     def _stop_before(self, start):
         return self.leader.began(self._edges, start)
@@ -190,7 +193,7 @@ class Lane:
         stop = min(stop + TAIL_EDGES, len(self._edges))
         times = -self._edges[:stop][::-1]
         whole, rest, first = [], [], 0
-        starts = self._likely(self.leader.find(times, self.code))
+        starts = self._likely(self.leader.find(times, self.codes))
         for group in starts:
             if group[0].index < first:
                 continue
@@ -226,13 +229,15 @@ class Lane:
     def _best_start(self, edges, groups, stop):
         """Of the first start and those inside what it would read, the one that gives most."""
         best, end = (None, None, groups[0][0]), groups[0][0].index + 1
+        low, high = (limit / self.rate for limit in self.ear.mended_samples)
+        self._trials = SLIP_TRIALS if low < groups[0][0].unit < high else 0
         for group in groups[:MOST_RIVALS]:
             if best[0] is not None and group[0].index >= end:
                 break
             for start in group:
                 for block, used_s in self._salvage_at(edges, start, stop):
                     # A rival start one cell off reads as well, but not to a kind of block that exists.
-                    rank = (block.trust[0], start.fit < 1, _weight(block))
+                    rank = (block.whole, block.trust[0], start.fit < 1, _weight(block))
                     if best[0] is None or rank > best[0]:
                         best, end = (rank, block, start), int(np.searchsorted(edges, used_s))
         if best[1] is not None:
@@ -242,6 +247,12 @@ class Lane:
     def _salvage_at(self, edges, start, stop):
         leader_s = float(edges[self.leader.began(edges, start)])
         for format in self.formats:
+            if self._trials > 0:
+                block, used = mend_slips(edges[start.index : stop], start.unit, leader_s, format)
+                self._trials -= used
+                if block is not None:
+                    yield self._signed(block), block.stop_s
+                    continue
             block, used_s = salvage_block(edges[start.index : stop], start.unit, leader_s, format)
             if block is not None:
                 yield self._signed(block), used_s

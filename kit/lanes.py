@@ -2,7 +2,7 @@
 
 from .ears import ears, mixtures, side_names
 from .lane import Lane
-from .readers.counter import CounterLane
+from .readers.counter import CounterLane, can_count
 from .readers.counterstreams import CounterStreamLane
 from .readers.patient import PatientLane
 from .streams import StreamLane
@@ -16,6 +16,8 @@ def first_lanes(formats, rate, channels, counter=None):
 
     The channels of one kind follow each other, in order.
     """
+    if counter is not None:
+        formats = [format for format in formats if can_count(format.code)] or formats
     sides = side_names(channels)
     pairs = [(group, side) for group in _by_cycles(formats) for side in sides]
     streams = [(format, side) for format in formats if format.stream for side in sides]
@@ -23,7 +25,7 @@ def first_lanes(formats, rate, channels, counter=None):
     if counter is not None:
         lanes = [CounterLane(group, rate, counter, side) for group, side in pairs]
         return lanes + [CounterStreamLane(format, rate, counter, side, strict) for format, side in streams]
-    lanes = [Lane(group, rate, next(ears(group[0], rate)), side) for group, side in pairs]
+    lanes = [Lane(group, rate, next(ears(_shortest(group), rate)), side) for group, side in pairs]
     return lanes + [StreamLane(format, rate, side, strict) for format, side in streams]
 
 
@@ -39,18 +41,25 @@ def patient_lanes(formats, rate, channels, thorough=False):
 def smoothed_lanes(formats, rate, channels):
     """Lanes that smooth each channel, and mixtures of them, for several speeds: pairs of a lane and its `Mix`."""
     lanes = []
-    for group in _by_cycles(formats):
+    for group in _by_cycles(formats, lambda format: round(format.shortest_units)):
         for mix in mixtures(channels):
-            wanted = [ear for ear in ears(group[0], rate) if ear.note or mix.other]
+            wanted = [ear for ear in ears(_shortest(group), rate) if ear.note or mix.other]
             lanes += [(Lane(group, rate, ear, mix.side), mix) for ear in wanted]
     return lanes
 
 
-def _by_cycles(formats):
-    """Formats grouped by what a lane has to know of them; those of streams have lanes of another kind."""
+def _by_cycles(formats, more=lambda format: None):
+    """Formats grouped by what a lane has to know of them, and by what else is asked of each.
+
+    Those of streams have lanes of another kind.
+    """
     groups = {}
     for format in formats:
-        if format.stream:
-            continue
-        groups.setdefault(format.cycles, []).append(format)
+        if not format.stream:
+            groups.setdefault((format.cycles, more(format)), []).append(format)
     return list(groups.values())
+
+
+def _shortest(group):
+    """Of some formats the one of the shortest cycle: what hears that hears the others."""
+    return min(group, key=lambda format: format.shortest_units)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .cells import CellCode
 from .errors import SettingError
 
 __all__ = ["Leader", "Start"]
@@ -15,6 +16,8 @@ __all__ = ["Leader", "Start"]
 LOCK_CYCLES = 4  # leader cycles that must lie just before a sync mark, and just after a block's last cell
 EVEN = 0.15  # two halves of these cycles may differ by this part
 LEAN = 0.11  # the first half of a sync cycle may differ by this part of the cycle from a leader cycle's
+OFF = 1 / 6  # by which part a sync cycle may be longer or shorter than it should be
+MOST_UNLIKE = 0.3  # by which part a half-cycle that ends a block may differ from the leader's
 SEARCHED_EDGES = 8192
 NEAR = 12  # edges within which two starts are rivals for one block
 
@@ -71,15 +74,15 @@ class Leader:
             return halves
         return np.concatenate((halves, np.full(2 * self.sync_cycles, self.sync_units / 2)))
 
-    def find(self, edges, code, first=0, stop=None):
+    def find(self, edges, codes, first=0, stop=None):
         """Places where a block may start.
 
         Parameters
         ----------
         edges : ndarray of float64, shape (n,)
             Times of edges, rising.
-        code : CellCode
-            The bit cells that follow the sync mark: the lengths of their cycles bound what counts as sync.
+        codes : CellCode or sequence of CellCode
+            The bit cells that may follow the sync mark: the lengths of their cycles bound what counts as sync.
         first, stop : int
             Look only for starts from edge `first` up to, not including, `stop`.
 
@@ -99,12 +102,11 @@ class Leader:
         marks = (
             np.stack([edges[at + 2 * k + 2] - edges[at + 2 * k] for k in range(self.sync_cycles)]) / leader
         )
-        low_bound, high_bound = self._sync_bounds(code)
+        codes = (codes,) if isinstance(codes, CellCode) else codes
+        low_bound, high_bound = self.sync_bounds(*codes)
         right = (marks > low_bound) & (marks < high_bound) & self._marks_lean_like_leader(edges, at)
-        # Of a bit of a single half-cycle the other half is counted in: the next bit may be of the other tone.
-        step = min(2, code.zero_half_cycles, code.one_half_cycles)
-        data = 2 / step * (edges[at + after + step] - edges[at + after]) / leader
-        good = (right.sum(axis=0) >= self.sync_cycles - 1) & self._is_data(data, code)
+        data = np.any([self._is_data(edges, at + after, leader, code) for code in codes], axis=0)
+        good = (right.sum(axis=0) >= self.sync_cycles - 1) & data
         misfit = np.sort(np.abs(marks - self.sync_units / self.leader_units), axis=0)[:-1].sum(axis=0)
         misfit = misfit + ~right.all(axis=0)
         starts = [
@@ -136,19 +138,21 @@ class Leader:
         marks = [at + 2 * k for k in range(self.sync_cycles)]
         return np.stack([np.abs(lean(k, k + 2) - wanted) < LEAN for k in marks])
 
-    def _sync_bounds(self, code):
-        """Between which parts of a leader cycle a cycle counts as sync."""
-        others = np.array([self.leader_units, code.zero_units, code.one_units])
+    def sync_bounds(self, *codes):
+        """Between which parts of a leader cycle a cycle counts as sync, if bits of these codes may follow."""
+        others = np.array([self.leader_units, *(length for code in codes for length in code.cycle_lengths_units)])
         below, above = others[others < self.sync_units], others[others > self.sync_units]
-        low = (self.sync_units + below.max()) / 2 if len(below) else self.sync_units * 0.75
-        high = (self.sync_units + above.min()) / 2 if len(above) else self.sync_units * 1.25
+        low = max((self.sync_units + below.max(initial=0.0)) / 2, (1 - OFF) * self.sync_units)
+        high = min((self.sync_units + above.min(initial=np.inf)) / 2, (1 + OFF) * self.sync_units)
         return low / self.leader_units, high / self.leader_units
 
-    def _is_data(self, ratio, code):
-        """Whether cycles, as parts of a leader cycle, are nearer to a bit cell than to leader or sync."""
-        lengths = np.array([code.zero_units, code.one_units, self.leader_units, self.sync_units])
-        distance = np.abs(np.asarray(ratio)[..., None] * self.leader_units - lengths)
-        return distance.argmin(axis=-1) < 2
+    def _is_data(self, edges, first, leader, code):
+        """Whether what begins at some edges is nearer to a bit cell than to leader or sync."""
+        step = code.first_half_cycles
+        cycle = 2 / step * (edges[first + step] - edges[first]) / leader * self.leader_units
+        data = np.array(code.cycle_lengths_units)
+        distance = np.abs(cycle[:, None] - np.concatenate((data, (self.leader_units, self.sync_units))))
+        return (distance.argmin(axis=1) < len(data)) | (cycle > max(data.max(), 2 * self.leader_units))
 
     def find_end(self, edges, unit, code, first=0):
         """First edge from `first` on at which bit cells give way to leader.
@@ -178,8 +182,8 @@ class Leader:
     def _first_leader(self, edges, unit, code):
         """The first edge with some leader cycles after it."""
         leader = self.leader_units / 2
-        lengths = np.array([code.zero_units, code.one_units]) / 2
-        gap = np.abs(lengths - leader).min() * 0.6
+        lengths = np.array(code.cycle_lengths_units) / 2
+        gap = min(np.abs(lengths - leader).min() * 0.6, MOST_UNLIKE * leader)
         like = np.abs(np.diff(edges) / unit - leader) < gap
         need = 2 * LOCK_CYCLES
         if np.count_nonzero(like) < need:

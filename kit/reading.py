@@ -11,7 +11,7 @@ from .found import CHECKED, DAMAGED, Event, FoundBlock
 from .joining import join_blocks
 from .repair_labels import read_as_neighbours
 
-_TRIALS = re.compile(r"after (\d+) trials")
+_TRIALS = re.compile(r"after (\d+) trials?")
 
 __all__ = ["Place", "Reading", "Span"]
 

@@ -16,9 +16,9 @@ from .found import DAMAGED, MENDED, ranges
 
 __all__ = ["MOST_TRIALS", "SHARED_TRIALS", "Merged", "aligned", "copy_of_header", "fits", "merge", "merge_bytes"]
 
-# For one block; with 8 that placing may take, 16 of a patient reading, 12 of the sound of copies, 64 in all: each
-# lets one wrong block in 65,536 pass a check of 16 bits.
-MOST_TRIALS = 28
+# For one block; with 8 that placing may take, 16 of a patient reading, 12 of the sound of copies, and 2 of the timer
+# where a cell slipped, 64 in all: each lets one wrong block in 65,536 pass a check of 16 bits.
+MOST_TRIALS = 26
 SHARED_TRIALS = 16  # of these, for two sides of one tape, before it is known which block it is
 CRC_BYTES = slice(2, 6)  # of a header's content: the CRC-32 that tells files apart
 ALIKE = 0.9  # part of the bytes sure in both that two readings of one block agree in, at least

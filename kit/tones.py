@@ -13,7 +13,7 @@ from .cellclock import Walk
 from .cells import CellCode, tracked
 from .errors import SettingError
 
-__all__ = ["TwoTones"]
+__all__ = ["TwoTones", "levelled"]
 
 MOST_HALF_CYCLES = 256
 TRACKED_CELLS = 20  # cells over which one estimate of speed is made: short against wow, long against jitter
@@ -92,7 +92,7 @@ class TwoTones(CellCode):
         """The way along the cells, as if the tape ran evenly if it does, else with its speed tracked."""
         # Where a bit may have an odd number of half-cycles, leaning one way may be the data's own doing.
         odd = (self.zero_half_cycles | self.one_half_cycles) & 1
-        level = edges if odd else _levelled(edges)
+        level = edges if odd else levelled(edges)
         halves = np.diff(level)
         walk = Walk(self, level, np.full(len(halves), unit))
         if not walk.is_plain(most):
@@ -103,7 +103,7 @@ class TwoTones(CellCode):
         return walk
 
 
-def _levelled(edges):
+def levelled(edges):
     """Edges as they would be if no held level made every second half-cycle longer."""
     if len(edges) < 4:
         return edges

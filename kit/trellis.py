@@ -83,7 +83,7 @@ class Trellis:
     @staticmethod
     def suits(code):
         """Whether cells of a code all begin alike, so that one trellis serves."""
-        return all(len(code.encode([bit])) % 2 == 0 for bit in (0, 1))
+        return code.draws_alike and all(len(code.encode([bit])) % 2 == 0 for bit in (0, 1))
 
     def values(self, grid):
         """How well each bit's cell fits at each beat.

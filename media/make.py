@@ -7,9 +7,10 @@ from pathlib import Path
 import numpy as np
 
 import kit
+from kit.codeviews import codes_view
 from kit.pictures import before_after_view, response_view
 from kit.player import quiet
-from kit.shown import BLACK, BLUE, GREEN, LABEL_SIZE, PURPLE, VERMILLION, Shown, blank_figure
+from kit.shown import BLACK, BLUE, GREEN, LABEL_SIZE, PURPLE, SKY, VERMILLION, Shown, blank_figure
 from kit.trials import interval
 from kit.views import byte_view, lengths_view, tape_view
 
@@ -21,7 +22,8 @@ MEASURED = Path(__file__).with_name("noise.md")  # it says how to measure anew
 NEEDED_PERCENT = 90
 STYLES = {  # colour, dashes, mark
     "counter": (VERMILLION, "--", "s"),
-    "timer": (GREEN, "-.", "^"),
+    "timer, nothing mended": (GREEN, "-.", "v"),
+    "timer": (SKY, ":", "^"),
     "patient": (BLUE, "-", "o"),
     "patient, two copies": (PURPLE, (0, (1.5, 1.2)), "D"),
 }
@@ -41,6 +43,7 @@ def make(folder):
         response_view({name: kit.decks[name] for name in DECKS}).write(folder / "decks.png"),
         before_after_view(fast, dub, 1.02, 1.026).write(folder / "fast-dub.png"),
         noise_view(measured_curves(MEASURED.read_text("utf-8"))).write(folder / "noise.png"),
+        codes_view().write(folder / "codes.png"),
         quiet(tape).write(folder / "quiet-log.flac"),
     ]
 
@@ -55,7 +58,12 @@ def measured_curves(text):
     """
     rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in text.splitlines() if line[:1] == "|"]
     groups = groupby(rows[2:], key=lambda row: row[0])  # below the head and its line
-    return {name: np.array([row[1:] for row in group], dtype=float) for name, group in groups}
+    return {name: np.array([[_number(cell) for cell in row[1:]] for row in group]) for name, group in groups}
+
+
+def _number(cell):
+    """A number of the table; there is no theory for some readers."""
+    return float("nan") if cell == "–" else float(cell)
 
 
 def noise_view(curves):
@@ -77,12 +85,13 @@ def noise_view(curves):
         db, blocks, read, theory = points.T
         ends = [interval(int(count), int(trials)) for count, trials in zip(read, blocks, strict=True)]
         off = np.maximum(0, np.abs(np.array(ends).T - read / blocks))
-        axes.plot(db, 100 * theory / blocks, color=colour, linestyle=dashes, linewidth=2)
+        line = read if np.isnan(theory).any() else theory
+        axes.plot(db, 100 * line / blocks, color=colour, linestyle=dashes, linewidth=2)
         axes.errorbar(
             db, 100 * read / blocks, 100 * off, color=colour, linestyle="", marker=mark, markersize=6, capsize=3
         )
         # Low down there is room to the right of where a curve is half-way up.
-        axes.text(np.interp(0.5, theory / blocks, db), 14, name.replace(", ", ",\n"), fontsize=LABEL_SIZE)
+        axes.text(np.interp(0.5, line / blocks, db), 14, name.replace(", ", ",\n"), fontsize=LABEL_SIZE)
     axes.set(xlabel="signal to noise in dB", ylabel="blocks read in %", ylim=(-3, 104))
     axes.grid(True, color="0.9", linewidth=0.6)
     axes.set_title("Blocks read in white noise: measured (marks) and by theory (lines)", loc="left")
@@ -95,7 +104,7 @@ def noise_view(curves):
 def _noise_in_words(curves):
     needed = [
         f"{name} {_needed(points[:, 0], points[:, 2] / points[:, 1])} "
-        f"(theory: {_needed(points[:, 0], points[:, 3] / points[:, 1])})"
+        + ("" if np.isnan(points[:, 3]).any() else f"(theory: {_needed(points[:, 0], points[:, 3] / points[:, 1])})")
         for name, points in curves.items()
     ]
     return f"{NEEDED_PERCENT} % of the blocks are read in white noise by: " + "; ".join(needed) + "."

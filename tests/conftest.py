@@ -1,10 +1,17 @@
-"""Tests of one group run in one process: what is dear to start, a server and a browser, is started once."""
+"""Tests in a browser run in one process: a server and a browser are dear, and are started once."""
 
 import pytest
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_cmdline_main(config):
-    """With several processes and no other wish, keep the groups of `xdist_group` together."""
-    if getattr(config.option, "numprocesses", None) and getattr(config.option, "dist", None) == "no":
-        config.option.dist = "loadgroup"
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Deal out tests one by one as ever, but for those in a browser, which stay together."""
+    if config.getvalue("dist") != "load":
+        return None
+    from xdist.scheduler import LoadScopeScheduling
+
+    class BrowserTogether(LoadScopeScheduling):
+        def _split_scope(self, nodeid):
+            return "browser" if "/browser/" in nodeid else nodeid
+
+    return BrowserTogether(config, log)

@@ -82,7 +82,8 @@ def test_a_number_between_two_steps_is_taken_to_the_nearest():
 
 @pytest.mark.parametrize("wrong", [
     {"level_db": 1}, {"level_db": "loud"}, {"level_db": float("nan")}, {"level_db": True}, {"rate_hz": 8000},
-    {"inverted": 1}, {"words": "x" * 61}, {"words": b"Wind"}])
+    {"inverted": 1}, {"words": "x" * 61}, {"words": b"Wind"},
+    {"words": "Wind\ud800"}])
 def test_a_state_refuses_what_is_out_of_range_in_one_line(wrong):
     with pytest.raises(SettingError) as refusal:
         Tape(**wrong)
@@ -130,7 +131,8 @@ def test_reset_goes_back_to_the_start_and_forgets_the_last_change(model):
 
 def test_what_a_page_sends_wrongly_is_refused_in_one_line_and_changes_nothing(model):
     before = model.outcome
-    for wrong in ({"level_db": 999}, {"level_db": "3"}, {"words": 5}, {"words": "x" * 61}, {"rate_hz": None}, 5):
+    for wrong in ({"level_db": 999}, {"level_db": "3"}, {"words": 5}, {"words": "x" * 61}, {"words": "\udfff"},
+                  {"rate_hz": None}, 5):
         model.refused = ""
         model.move(wrong)
         assert model.refused.startswith("Not taken: ") and "\n" not in model.refused
@@ -310,7 +312,8 @@ def test_of_long_work_asked_for_meanwhile_only_the_latest_is_done():
 
 def test_messages_the_page_does_not_send_are_passed_over():
     bench = kit.bench.open("try")
-    for message in (None, "reset", {}, {"kind": "delete"}, {"kind": ["reset"]}):
+    for message in (None, "reset", {}, {"kind": "delete"}, {"kind": ["reset"]}, {"kind": "pick"},
+                    {"kind": "pick", "pane": "1", "x": "far"}):
         bench._told(bench.frame, message, [])
     assert bench.model.state == Tape()
 

@@ -100,7 +100,8 @@ def test_pointing_at_the_sweep_is_the_same_as_moving_the_slider():
     model.pick(1, -17.2)
     assert model.state.level_db == -18
     model.pick(0, 3.0)
-    model.pick(1, 900.0)
+    for wrong in (900.0, float("nan"), None, "far"):
+        model.pick(1, wrong)
     assert model.state.level_db == -18
     assert pick(LevelsState(), 1, 0.4) == {"level_db": 0}
 

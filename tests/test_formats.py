@@ -117,7 +117,7 @@ def test_formats_whose_cycles_are_the_same_can_be_listened_for_together():
     assert steady.cycles == HOUSE.cycles == FORMATS["framed"].cycles
     assert not steady.reads_like(HOUSE) and HOUSE.reads_like(HOUSE.changed(copies=2))
     others = [HOUSE.changed(unit_hz=2401.0), HOUSE.changed(code=CycleLength(1.0, 2.1)),
-              HOUSE.changed(leader=Leader(4.5, 3.0)), HOUSE.changed(code=TwoTones(8, 16, 4.0))]
+              HOUSE.changed(leader=Leader(4.5, 3.0)), HOUSE.changed(code=TwoTones(8, 16, 9.0))]
     assert not any(other.cycles == HOUSE.cycles for other in others)
 
 

@@ -53,7 +53,7 @@ class Field:
     def checked(self, value):
         """The value it takes: of a number the nearest step; a `SettingError` names the range."""
         if self.kind == "text":
-            return value if isinstance(value, str) and len(value) <= self.most else self._refuse(value)
+            return value if _is_text(value) and len(value) <= self.most else self._refuse(value)
         if self.kind == "number":
             return self.values[self._nearest(value)]
         known = [each for each in self.values if each == value and isinstance(each, bool) == isinstance(value, bool)]
@@ -81,7 +81,7 @@ class Field:
         return min(range(len(self.values)), key=lambda k: abs(self.values[k] - value))
 
     def _refuse(self, value):
-        got = f"got {str(value)[:40]!r}"
+        got = f"got {str(value)[:40]!a}"
         if self.kind == "text":
             raise SettingError(f"{self.name} must be text of at most {self.most} characters, {got}: shorten it")
         if self.kind == "number":
@@ -156,6 +156,11 @@ def switch(default, label, *, hint=""):
 def text(default, most, label, *, hint=""):
     """A field that holds at most so many characters."""
     return _as_field(Field("text", label, default, most=most, hint=hint))
+
+
+def _is_text(value):
+    """Whether it is a string that can be written; half a character (a lone surrogate) cannot."""
+    return isinstance(value, str) and not any("\ud800" <= each <= "\udfff" for each in value)
 
 
 def _as_field(field):

@@ -158,7 +158,7 @@ class Bench:
         elif kind == "listen":
             self._listen()
         elif kind == "pick":
-            self._do(lambda: self.model.pick(message["pane"], message["x"]))
+            self._do(lambda: self.model.pick(message.get("pane"), message.get("x")))
 
     def _do(self, task):
         """At once, or beside the kernel's thread if it may take long."""

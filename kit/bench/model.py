@@ -152,19 +152,26 @@ class Model(traitlets.HasTraits):
     def move(self, positions, gesture=None):
         """As `change`, but by positions as a browser sends them; a refusal is kept in `refused`, not raised."""
         fields = {field.name: field for field in fields_of(self.state)}
-        try:
+
+        def change():
             values = {name: fields[name].at(place) for name, place in dict(positions).items() if name in fields}
             self.change(gesture, **values)
+
+        self._try(change)
+
+    def pick(self, pane, x):
+        """What pointing at a place of the picture changes; refused as by `move`."""
+        if self.experiment.pick is not None:
+            self._try(lambda: self.change(**self.experiment.pick(self.state, pane, float(x))))
+
+    def _try(self, change):
+        try:
+            change()
             self.refused = ""
         except Stopped:
             self.refused = "Stopped: what is shown is the last whole result."
         except (KitError, TypeError, ValueError) as error:
             self.refused = f"Not taken: {error}"
-
-    def pick(self, pane, x):
-        """What pointing at a place of the picture changes."""
-        if self.experiment.pick is not None:
-            self.change(**self.experiment.pick(self.state, pane, x))
 
     def reset(self):
         """Back to where it began, and no history."""

@@ -4,6 +4,7 @@ import numpy as np
 
 __all__ = ["read_bits"]
 
+ALIKE = 0.5  # starts whose sync mark fits worse than the best by more than this are not tried
 NOTHING = np.zeros(0, np.uint8), np.zeros(0)
 
 
@@ -33,6 +34,7 @@ def read_bits(format, edges_s, count):
     starts = format.leader.find(edges_s, format.code) if count else []
     if not starts:
         return NOTHING
-    tried = [format.code.decode(edges_s[start.index :], start.unit, count) for start in starts[0]]
+    near = [start for start in starts[0] if start.fit < starts[0][0].fit + ALIKE]
+    tried = [format.code.decode(edges_s[start.index :], start.unit, count) for start in near]
     best = max(tried, key=lambda cells: cells.margins.sum())
     return (best.bits, best.times) if len(best.bits) else NOTHING

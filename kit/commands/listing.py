@@ -41,7 +41,10 @@ def _described(format):
     cycles = {"leader": format.leader.leader_units}
     if not format.stream:
         cycles["sync"] = format.leader.sync_units
-    cycles |= {"one": format.code.one_units, "zero": format.code.zero_units}
+    if format.code.draws_alike:
+        cycles |= {"one": format.code.one_units, "zero": format.code.zero_units}
+    else:
+        cycles |= {"data up to": format.code.shortest_cycle_units}
     return {
         "name": format.name,
         "about": format.about,

@@ -20,7 +20,7 @@ from ..errors import SettingError
 from ..lane import Lane
 from ..tones import TwoTones
 
-__all__ = ["RESTARTS", "Counter", "CounterLane", "counted"]
+__all__ = ["RESTARTS", "Counter", "CounterLane", "can_count", "counted"]
 
 RESTARTS = ("block", "character")
 GUARD = 0.4  # part of a short half-cycle left out at either end of a window
@@ -78,6 +78,11 @@ def counted(code, format, restart):
         Nothing is registered for such a code, or the frame has no start bit to restart with.
     """
     raise SettingError(f"the counter must know the cell code, got {type(code).__name__}: read without a counter")
+
+
+def can_count(code):
+    """Whether the counter knows a way to read a cell code."""
+    return counted.dispatch(type(code)) is not counted.dispatch(object)
 
 
 @counted.register

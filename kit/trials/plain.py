@@ -13,9 +13,11 @@ from ..formats import Format
 from ..frames import Frame
 from ..known import FORMATS
 from ..leader import Leader
+from ..linecodes import BiphaseMark, DelayModulation, OnOffTone, PhaseEncoding, PhaseFlips, RawLevels
 from ..marks import Marks
 from ..readers import Counter
 from ..repair_outer import Outer
+from ..tonepairs import TonePair
 from ..tones import TwoTones
 
 __all__ = ["from_plain", "one_line", "to_plain"]
@@ -23,7 +25,9 @@ __all__ = ["from_plain", "one_line", "to_plain"]
 # What a setting holds that is itself a group of settings.
 GROUPS = {"format": Format, "deck": Deck, "counter": Counter, "code": CycleLength, "leader": Leader,
           "frame": Frame, "outer": Outer}
-OTHERS = {"TwoTones": TwoTones, "Marks": Marks}  # kinds that stand where another one is usual; they say so
+OTHERS = {kind.__name__: kind for kind in (
+    TwoTones, TonePair, RawLevels, OnOffTone, PhaseFlips, BiphaseMark, PhaseEncoding, DelayModulation, Marks,
+)}  # kinds that stand where another one is usual; they say so
 FOR_PEOPLE = {"about"}  # says nothing about what happens
 
 

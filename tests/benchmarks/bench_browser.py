@@ -34,7 +34,10 @@ STEP_MS = """([name, field]) => new Promise((done, fail) => {
   window.armed = true;
 })"""
 # From the run of a cell to the first frame with its bench.
-FIRST_MS = """(number) => new Promise((done) => {
+FIRST_MS = """async (number) => {
+ const kernel = window.jupyterapp.shell.currentWidget.sessionContext.session.kernel;
+ while (kernel.status !== "idle") await new Promise((done) => setTimeout(done, 20));
+ return new Promise((done) => {
   const notebook = window.jupyterapp.shell.currentWidget.content;
   const began = performance.now();
   const look = () => {
@@ -45,7 +48,8 @@ FIRST_MS = """(number) => new Promise((done) => {
   notebook.activeCellIndex = number;
   window.jupyterapp.commands.execute("notebook:run-cell");
   look();
-})"""
+ });
+}"""
 
 
 def bench():

@@ -39,7 +39,8 @@ COUNTED_BLOCKS = 400  # the counter is quick
 TWO = partial(patient_share, copies=2)
 CURVES = {  # reader, how the tape is written, what is counted, blocks a point, lowest and highest dB, theory
     "counter": (counter, {}, blocks_read, COUNTED_BLOCKS, 7.0, 13.0, counter_share),
-    "timer": (timer, {}, blocks_read, 100, 1.0, 4.0, block_share),
+    "timer, nothing mended": (timer, {}, blocks_checked, 100, 1.0, 4.0, block_share),
+    "timer": (timer, {}, blocks_read, 100, 0.0, 3.0, None),  # theory has no formula for what it puts right
     "patient": (patient, {}, blocks_read, 100, -3.0, -0.5, patient_share),
     "patient, two copies": (patiently_alone, {"copies": 2}, parts_read, 100, -5.0, -2.5, TWO),
 }
@@ -50,15 +51,14 @@ HEAD = "| reader | signal to noise in dB | blocks | read | read by theory |\n|--
 def noise_timer():
     """The signal to noise at which the timer reads 90 % of blocks of 1 KiB, and what theory says of it."""
     alone = [ear for ear in ears(HOUSE, RATE) if "ordinary" in ear.note]
-    whole, one = needed_db(timer), needed_db(partial(timer, chosen=alone))
+    whole, one = needed_db(timer), needed_db(partial(timer, chosen=alone), count=blocks_checked)
     theory = theory_needed_db(HOUSE, RATE)
     name = f"timer, 90 % of {whole.blocks} blocks, give or take {whole.error_db:.2f}"
     yield at_most(name, whole.db, "dB", NEEDED_DB)
-    yield Row(f"its ear for ordinary speed alone, give or take {one.error_db:.2f}", one.db, "dB")
+    yield Row(f"its ear for ordinary speed alone, nothing mended, give or take {one.error_db:.2f}", one.db, "dB")
     yield Row("theory: edges moved, half-cycles swallowed and cut", theory, "dB")
     yield Row("theory: edges moved, and nothing else", theory_needed_db(HOUSE, RATE, shares=moved_share), "dB")
     yield at_most("theory and measured, that ear alone, differ by", abs(theory - one.db), "dB", THEORY_DB)
-    yield Row("theory and measured, whole timer, differ by", abs(theory - whole.db), "dB")
 
 
 def noise_counter():
@@ -106,7 +106,8 @@ def curves(names=tuple(CURVES)):
         for number, db in enumerate(np.arange(low_db, high_db + STEP_DB / 2, STEP_DB)):
             # Each point has tapes of its own, so that chance moves them independently.
             read = tally(reader, db, blocks, seed=100 + number, counts=(count,), **how)[0]
-            yield f"| {name} | {db:.1f} | {blocks} | {read} | {blocks * shares(HOUSE, RATE, db):.1f} |"
+            wanted = f"{blocks * shares(HOUSE, RATE, db):.1f}" if shares else "–"
+            yield f"| {name} | {db:.1f} | {blocks} | {read} | {wanted} |"
 
 
 def _write(path, names):

@@ -14,7 +14,8 @@ the filter, its variance is ``sigma_s^2 = sigma^2 sum h^2``. Three things can go
   Noise, Bell System Technical Journal 24, 1945, section 3.3, in its form for samples).
 
 Faults are rare and independent, so a block without any has the chance ``exp(-faults)``. Left out: starts that are not
-found, the part of the wave that the centring takes off, and faults that leave the bits as they were.
+found, the part of the wave that the centring takes off, faults that leave the bits as they were, and what `kit.slips`
+mends of those that swallow or cut.
 
 The counter has its theory at the end of this module, the patient reader in `noise_theory_patient.py`.
 """

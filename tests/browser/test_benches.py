@@ -8,8 +8,6 @@ import pytest
 import kit
 from kit.bench.fields import fields_of
 
-pytestmark = pytest.mark.xdist_group("browser")
-
 each_bench = pytest.mark.parametrize("name", kit.bench.names())
 PIXELS = "canvas => canvas.toDataURL()"
 # A step is over when the page has shown a later number of Python's, and that stays.
