@@ -6,6 +6,10 @@ __all__ = ["KitError", "SettingError", "SoundError", "ReadingError"]
 class KitError(Exception):
     """Anything the kit refuses or cannot do."""
 
+    def _render_traceback_(self):
+        """What a notebook shows of it: the one line, and not how the kit came to it."""
+        return [f"{type(self).__name__}: {self}"]
+
 
 class SettingError(KitError, ValueError):
     """A setting is wrong; the message gives the range it must lie in and the value it got."""

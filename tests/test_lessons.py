@@ -1,80 +1,62 @@
-"""Lessons: stored clean, small, runnable from top to bottom and twice, true in each number they quote."""
+"""Lessons: stored clean, small, runnable from top to bottom and twice, true in each number they quote.
 
+What only one lesson claims is asserted in its own file, `test_lesson04.py` for lesson 4, which must have
+`numbers()`, which gives each number of its prose with whether it holds, `SEEN_LATER`, words that only a result
+behind a prediction shows, and `DEMONSTRATIONS`, for each prediction a function of a code name that says whether
+the right answer was to be seen.
+"""
+
+import importlib
 import itertools
 import re
 import statistics
-import time
-from pathlib import Path
 
 import nbformat
-import numpy as np
 import pytest
-from nbclient import NotebookClient
+from lessonpages import (
+    LESSONS,
+    MOST_SECONDS,
+    copy_of,
+    html_of,
+    number_of,
+    numbers_in,
+    predicted,
+    prose,
+    run,
+    sources,
+    stored,
+    text_of,
+)
 
-import kit
-from kit.found import CHECKED, DAMAGED
-from kit.player import QUIET_PEAK, RECORDER_PEAK
+from kit.exercises import LESSONS as ITEMS
+from kit.exercises.items import Choice
+from kit.exercises.lessons import keys_of
 
-LESSONS = Path(__file__).parents[1] / "lessons"
 PATHS = sorted(LESSONS.glob("[0-9]*.ipynb"))  # others are no lessons: test_workbench.py
-FIRST = LESSONS / "01-save-words-as-sound.ipynb"
-
-MOST_SECONDS = 60
 MOST_LINES, MEDIAN_LINES = 15, 4
-# Put before the first cell: no name is looked up and nothing is fetched while the lesson runs.
-OFFLINE = """
-import socket
-def _refuse(*_, **__):
-    raise OSError("a lesson must run without a network")
-socket.getaddrinfo = socket.create_connection = _refuse
-"""
+SEEDS, NEEDED = 100, 95
+# Verbs that say nothing one could see.
+VAGUE = ("understand", "know", "learn", "appreciate", "be aware", "explore", "get to know")
 
 lessons = pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
 
 
-def stored(path):
-    return nbformat.read(path, as_version=4)
+def claims_of(path):
+    return importlib.import_module(f"test_lesson{number_of(path):02d}")
 
 
-def sources(notebook, kind):
-    return [cell.source for cell in notebook.cells if cell.cell_type == kind]
+def predictions_of(path):
+    """Letters of the choices whose result a lesson reveals."""
+    code = "\n".join(sources(stored(path), "code"))
+    return sorted(set(re.findall(r'me\.reveal\(\s*"(\w+)"', code)))
 
 
-def prose(notebook):
-    """Text as it is read: without code in it and without link targets."""
-    text = "\n".join(sources(notebook, "markdown"))
-    return re.sub(r"`[^`]*`|\]\([^)]*\)", " ", text)
+PREDICTIONS = [(path, key) for path in PATHS for key in predictions_of(path)]
 
 
-def run(notebook, folder, monkeypatch):
-    """Execute a notebook in a folder of its own, under nobody's settings; gives the seconds it took."""
-    for name in ("IPYTHONDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR"):
-        settings = folder / "settings" / name.lower()
-        settings.mkdir(parents=True)
-        monkeypatch.setenv(name, str(settings))
-    notebook.cells.insert(0, nbformat.v4.new_code_cell(OFFLINE))
-    page = folder / "page"
-    page.mkdir()
-    started = time.monotonic()
-    NotebookClient(notebook, timeout=MOST_SECONDS, resources={"metadata": {"path": str(page)}}).execute()
-    return time.monotonic() - started
-
-
-def html_of(notebook):
-    return "".join(output.get("data", {}).get("text/html", "") for output in outputs_of(notebook))
-
-
-def text_of(notebook):
-    outputs = outputs_of(notebook)
-    return "\n".join(out.get("text", "") or out.get("data", {}).get("text/plain", "") for out in outputs)
-
-
-def outputs_of(notebook):
-    return [output for cell in notebook.cells for output in cell.get("outputs", [])]
-
-
-def test_there_is_a_lesson():
-    assert FIRST in PATHS
+def test_there_are_lessons():
+    assert {1, 4} <= {number_of(path) for path in PATHS}
+    assert PREDICTIONS
 
 
 @lessons
@@ -90,10 +72,12 @@ def test_a_lesson_is_valid_and_stored_without_results(path):
 
 @lessons
 def test_a_lesson_has_one_title_and_skips_no_level_of_heading(path):
-    levels = [len(mark) for mark in re.findall(r"^(#+) ", prose(stored(path)), re.MULTILINE)]
+    heads = re.findall(r"^(#+) (.*)", prose(stored(path)), re.MULTILINE)
+    levels = [len(mark) for mark, _ in heads]
     assert levels[0] == 1
     assert levels.count(1) == 1
     assert all(after - before <= 1 for before, after in itertools.pairwise(levels))
+    assert heads[0][1] == ITEMS[number_of(path)].title
 
 
 @lessons
@@ -107,10 +91,11 @@ def test_a_lesson_opens_and_closes_with_what_a_teacher_looks_for(path):
 
 
 @lessons
-def test_minutes_of_the_objectives_add_up_to_a_lesson(path):
-    minutes = [int(number) for number in re.findall(r"\((\d+) minutes\)", prose(stored(path)))]
-    assert 2 <= len(minutes) <= 4
-    assert sum(minutes) in (45, 60, 90)
+def test_a_lesson_has_two_to_four_objectives_one_can_see_and_their_minutes_add_up(path):
+    objectives = re.findall(r"^- (.*) \((\d+) minutes\)", prose(stored(path)), re.MULTILINE)
+    assert 2 <= len(objectives) <= 4
+    assert sum(int(minutes) for _, minutes in objectives) in (45, 60, 90)
+    assert not any(words.startswith(VAGUE) for words, _ in objectives)
 
 
 @lessons
@@ -125,9 +110,9 @@ def test_code_cells_are_few_and_short_and_each_has_its_prose(path):
 
 
 @lessons
-def test_a_lesson_plays_sound_only_through_the_one_player(path):
+def test_a_lesson_plays_sound_only_through_the_one_player_and_brings_no_control_of_its_own(path):
     code = "\n".join(sources(stored(path), "code"))
-    for way_round in ("Audio", "autoplay", "<audio", "sounddevice", "IPython"):
+    for way_round in ("Audio", "autoplay", "<audio", "sounddevice", "IPython", "ipywidgets", "pyplot"):
         assert way_round not in code
 
 
@@ -142,11 +127,50 @@ def test_a_solution_is_tagged_and_folded_and_every_exercise_has_one_and_a_check(
 
 
 @lessons
+def test_a_lesson_asks_each_of_its_questions_and_gives_no_answer_away(path):
+    notebook, number = stored(path), number_of(path)
+    for cell in notebook.cells:
+        if "solution" in cell.metadata.get("tags", []):
+            cell.source = ""
+    code, words = "\n".join(sources(notebook, "code")), "\n".join(sources(notebook, "markdown"))
+    asked = set(re.findall(r'me\.(?:predict|answer|check)\("(\w+)"', code))
+    own = {key for key in keys_of(number) if not re.match(r"\d+r", key)}
+    assert asked == own
+    assert number == 1 or f"me.opening({number})" in code
+    for key in own:
+        item = ITEMS[number].items[key.lstrip("0123456789")]
+        if isinstance(item, Choice):
+            assert not re.search(rf'me\.(?:predict|answer)\("{key}", *"[a-dA-D]"', code + words)
+            assert item.option(item.key).text not in code + words
+        elif item.kind != "function":
+            assert f'me.answer("{key}",' not in code
+        else:
+            assert f"{item.name}(" in code
+    assert not re.search(r"[Aa]nswer \*{0,2}[A-Da-d]\b", words)
+
+
+@lessons
+def test_each_prediction_is_made_then_seen_then_said_then_explained(path):
+    code = "\n".join(sources(stored(path), "code"))
+    for key in predictions_of(path):
+        places = [code.find(f'me.{verb}("{key}"') for verb in ("predict", "reveal", "saw", "explain")]
+        assert -1 not in places
+        assert places == sorted(places)
+        assert code.rfind(f'me.reveal("{key}"') < places[2]
+
+
+@lessons
 def test_a_lesson_runs_to_the_end_offline_before_anything_was_predicted(path, tmp_path, monkeypatch):
     notebook = stored(path)
     assert run(notebook, tmp_path, monkeypatch) < MOST_SECONDS
-    assert "Predict first." in text_of(notebook)
-    assert DAMAGED not in text_of(notebook).split("Predict first.")[0]
+    shown, number = text_of(notebook), number_of(path)
+    assert shown.count("Predict first.") >= 3 * len(predictions_of(path))
+    for letter, item in ITEMS[number].items.items():
+        if f"{number}{letter}" in predictions_of(path):
+            assert item.explanation not in shown
+            assert not any(option.reply in shown for option in item.options)
+    assert "Passed on" not in shown, "the stub passes"
+    assert len(claims_of(path).SEEN_LATER) and not any(words in shown for words in claims_of(path).SEEN_LATER)
 
 
 @lessons
@@ -154,123 +178,32 @@ def test_every_cell_runs_twice_once_predicted_and_pictures_have_their_text(path,
     notebook = predicted(stored(path))
     notebook.cells = [again for cell in notebook.cells for again in (cell, copy_of(cell))]
     assert run(notebook, tmp_path, monkeypatch) < MOST_SECONDS
-    assert "Predict first." not in text_of(notebook)
-    html = html_of(notebook)
+    shown, html = text_of(notebook), html_of(notebook)
+    assert "Predict first." not in shown
+    assert all(words in shown for words in claims_of(path).SEEN_LATER)
+    for key in predictions_of(path):
+        item = ITEMS[number_of(path)].items[key.lstrip("0123456789")]
+        assert item.explanation in shown and item.option("a").reply in shown
     images = re.findall(r"<img[^>]*>", html)
     assert len(images) >= 4
     assert all(re.search(r'alt="[^"]{40,}"', image) for image in images)
-    assert html.count("<audio") >= 4
+    assert html.count("<audio") >= 2
     assert "autoplay" not in html
     shows = [cell.get("outputs", []) for cell in notebook.cells[1:] if cell.cell_type == "code"]
     assert all(shows), "each cell ends in something seen or heard"
-    assert {entry.name for entry in (tmp_path / "page").iterdir()} <= {"tapes"}
+    entries = {entry.name for entry in (tmp_path / "page").iterdir()}
+    assert {"answers", "hand-in"} <= entries <= {"answers", "hand-in", "tapes"}
+    assert len(list((tmp_path / "page" / "hand-in").iterdir())) == 1
 
 
-def predicted(notebook):
-    """The notebook with a prediction made and its exercise solved."""
-    for cell in notebook.cells:
-        cell.source = cell.source.replace('my_prediction = "?"', 'my_prediction = "B"')
-    return notebook
+@lessons
+def test_a_lesson_quotes_no_number_that_is_not_asserted(path):
+    held = claims_of(path).numbers()
+    assert all(held.values()), held
+    assert numbers_in(prose(stored(path))) <= set(held)
 
 
-def copy_of(cell):
-    again = nbformat.from_dict(dict(cell))
-    again.id = f"{cell.id}-again"
-    return again
-
-
-# -- lesson 1 --------------------------------------------------------------------------------------------
-
-WORDS = "Monday 0600. Wind west 5, rain before noon. Gulls: 3."
-
-
-@pytest.fixture(scope="module")
-def tape():
-    return kit.encode(WORDS.encode(), name="log.txt", lead_in_s=1.0)
-
-
-@pytest.fixture(scope="module")
-def reading(tape):
-    return kit.decode(tape)
-
-
-def leader_cycles_per_second(tape):
-    """Counted in the samples, without the kit's own edge finder."""
-    rate, leader = tape.rate, tape.samples[: tape.rate]
-    rises = np.flatnonzero((leader[1:] >= 0) & (leader[:-1] < 0))
-    return (len(rises) - 1) * rate / (rises[-1] - rises[0])
-
-
-def test_lesson_1_quotes_no_number_that_is_not_asserted_here(tape, reading):
-    asserted = {
-        "600": round(leader_cycles_per_second(tape)) == 600,
-        "0": set(reading.blocks[1].bits) == {0, 1},
-        "1": set(reading.blocks[1].bits) == {0, 1},
-        "65": "A".encode("ascii")[0] == 65,  # RFC 20, column 4, row 1
-        "56": reading.blocks[1].bits[56:64].tolist() == [int(digit) for digit in f"{ord(WORDS[0]):08b}"],
-    }
-    assert all(asserted.values()), asserted
-    # Not numbers of the lesson: its minutes, and the names and years of what is cited.
-    text = re.sub(r"\(\d+ minutes\)|RFC \d+|\(\d{4}\)|ISO 10646|UTF-8", " ", prose(stored(FIRST)))
-    assert set(re.findall(r"\d[\d.,]*\d|\d", text)) <= set(asserted)
-
-
-def test_lesson_1_says_its_levels_and_lengths_right(tape, reading):
-    assert RECORDER_PEAK == 0.5 and tape.peak == 0.5  # "half of full scale"
-    assert QUIET_PEAK == 0.1  # "a tenth"
-    block = reading.blocks[1]
-    lengths = np.diff(block.cell_s)
-    ratio = lengths[block.bits == 1].mean() / lengths[block.bits == 0].mean()
-    assert ratio == pytest.approx(2, rel=0.01)  # "twice as long"
-    assert [len(letter.encode()) for letter in "Möwe"] == [1, 2, 1, 1]  # "one needs more than one byte"
-    headers = [block.header is not None for block in reading.blocks]
-    assert headers == [True, False, True]  # "once more at the end", "three blocks"
-
-
-@pytest.mark.parametrize("own", [WORDS, "Wind w 5..", "Möwen: 3 à 4, Ångström", "Rain. " * 300],
-                         ids=["as stored", "ten", "accents", "long"])
-def test_lesson_1_works_with_a_learner_s_own_words(own, tmp_path, monkeypatch):
-    notebook = predicted(stored(FIRST))
-    for cell in notebook.cells:
-        cell.source = re.sub(r'^words = ".*"$', lambda _: f"words = {own!r}", cell.source, flags=re.MULTILINE)
-        cell.source = cell.source.replace("return bits\n", "return solved_bits(text)\n")
-        cell.source = cell.source.replace("def to_bits", SOLVED + "def to_bits")
-    run(notebook, tmp_path, monkeypatch)
-    shown = text_of(notebook)
-    assert own in shown
-    assert shown.count("Passed on your message and 3 others.") == 2
-    assert "Your bits are the bits on the tape." in shown
-    assert kit.decode(tmp_path / "page" / "tapes" / "log.wav").files[0].data == own.encode()
-    assert kit.Sound.read(tmp_path / "page" / "tapes" / "quiet-log.wav").peak <= QUIET_PEAK + 1e-4
-
-
-SOLVED = """
-def solved_bits(text):
-    return [byte >> place & 1 for byte in text.encode() for place in range(7, -1, -1)]
-
-"""
-
-
-def test_the_scratch_of_lesson_1_does_what_answer_b_says_on_95_of_100_seeds(tape, reading):
-    """Some bytes wrong, the rest right, and every wrong one among those that are said to be in doubt."""
-    start_s = sum(reading.blocks[1].span_s) / 2 - 0.05
-    held = sum(answer_b_holds(kit.decode(tape.scratch(start_s, 0.1, seed))) for seed in range(100))
-    assert held >= 95
-
-
-def answer_b_holds(worn):
-    if len(worn.files) != 1 or worn.files[0].verdict != DAMAGED or worn.files[0].name != "log.txt":
-        return False
-    data, sent = worn.files[0].data, WORDS.encode()
-    doubt = {byte for start, stop in worn.files[0].doubtful for byte in range(start, stop)}
-    wrong = {byte for byte, value in enumerate(sent) if byte >= len(data) or data[byte] != value}
-    return bool(wrong) and wrong <= doubt and len(doubt) < len(sent)
-
-
-def test_the_other_answers_of_lesson_1_are_wrong(tape, reading):
-    start_s = sum(reading.blocks[1].span_s) / 2 - 0.05
-    worn = kit.decode(tape.scratch(start_s, 0.1)).files[0]
-    assert len(worn.data) == len(WORDS)  # A: it does not skip the gap
-    assert worn.data.startswith(b"Monday 0600.")  # C: not all is lost
-    assert worn.doubtful  # D: there is a sign
-    assert kit.decode(tape).files[0].verdict == CHECKED
+@pytest.mark.parametrize(("path", "key"), PREDICTIONS, ids=[key for _, key in PREDICTIONS])
+def test_what_is_to_be_seen_is_seen_on_95_of_100_seeds(path, key):
+    held = sum(bool(claims_of(path).DEMONSTRATIONS[key](f"code {k}")) for k in range(SEEDS))
+    assert held >= NEEDED

@@ -1,66 +1,47 @@
-"""Check a function a learner wrote: run it within bounds, compare, and name the mistake.
+"""Check a function a learner wrote: compare its results with the right ones and name the mistake.
 
-An exercise ships the right function and the usual wrong ones. Where a learner's results are those of a wrong
-one, its hint is given.
+A task ships the right function and the usual wrong ones. Where a learner's results are those of a wrong one, its
+hints are given.
 """
 
-import hashlib
-import html
 import reprlib
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import combinations
 
-__all__ = ["FunctionTask", "Mistake", "Outcome", "pick", "run_bounded"]
+from .draws import Draws
+from .items import own_data, rungs_of
+from .plain import NOT_PLAIN, alike, plain
+from .running import run_bounded
 
-MOST_LINES = 200_000  # lines of the learner's code: far more than an answer needs, a second or so of looping
+__all__ = ["Finding", "FunctionTask"]
+
+FRESH = 3  # inputs a function is tried on beside the learner's own
 
 
 @dataclass(frozen=True)
-class Mistake:
-    """A known way to go wrong.
-
-    Parameters
-    ----------
-    name : str
-    function : callable
-        Does what the learner would get.
-    hint : str
-        What happened and where to look next; one line, not the answer.
-    """
-
-    name: str
-    function: Callable
-    hint: str
-
-
-@dataclass(frozen=True, repr=False)
-class Outcome:
-    """What a check found.
+class Finding:
+    """What came of trying a function.
 
     Attributes
     ----------
     passed : bool
-    text : str
-        One line for the learner.
+    rungs : tuple of str
+        One line if it passed; otherwise hints, from what the result shows to a worked line on other data.
     mistake : str
-        Name of the known mistake, if it is one.
+        Names the kind of trouble, so that the next one of the same kind is known.
     detail : str
-        The error as Python told it, where the function stopped with one.
+        What Python says, where the function stopped.
+    answer : list
+        What the function gives on the learner's own data, on fresh ones and at the edge, as far as it came; None
+        for what is no plain data.
     """
 
     passed: bool
-    text: str
+    rungs: tuple
     mistake: str = ""
     detail: str = ""
-
-    def __repr__(self):
-        return self.text
-
-    def _repr_html_(self):
-        detail = html.escape(self.detail)
-        folded = f"<details><summary>Python says</summary>{detail}</details>" if detail else ""
-        return f'<div role="status">{html.escape(self.text)}{folded}</div>'
+    answer: tuple = ()
 
 
 @dataclass(frozen=True)
@@ -76,11 +57,17 @@ class FunctionTask:
     what : str
         What the function must give, for messages: "a list of 0 and 1".
     accepts : callable
-        Result → the result in plain form, or None if it is of another kind.
-    fresh : callable
-        Learner's own input → a list of other inputs.
-    edge : object
-        An input at the edge.
+        Plain result → the result, or None if it is of another kind.
+    draw : callable
+        `Draws` → arguments, as a tuple of plain data.
+    edge : tuple
+        Arguments at the edge.
+    edge_words : str
+        What these are, for messages: "an empty text".
+    about : callable
+        Arguments → a few words that tell them from others.
+    look, worked : str
+        Second and third hint for a wrong result that is no known mistake.
     """
 
     name: str
@@ -88,154 +75,129 @@ class FunctionTask:
     mistakes: tuple
     what: str
     accepts: Callable
-    fresh: Callable
-    edge: object
+    draw: Callable
+    edge: tuple
+    edge_words: str
+    about: Callable
+    look: str
+    worked: str
 
-    def check(self, function, own):
+    kind = "function"
+
+    def asked(self, data):
+        """What is asked, as plain data."""
+        return [self.name, plain(data)]
+
+    def tells_apart(self, data):
+        """Whether the right function and all mistakes give different results on some arguments."""
+        results = [plain(self.right(*data)), *(plain(mistake.function(*data)) for mistake in self.mistakes)]
+        return not any(alike(one, other) for one, other in combinations(results, 2))
+
+    def judged(self, data, seed, answer):
+        """Whether results are right, and the belief behind the mistake if it is a known one.
+
+        Parameters
+        ----------
+        data : tuple
+            The learner's own arguments.
+        seed : bytes
+        answer : list
+            As in `Finding`.
+
+        Returns
+        -------
+        right : bool
+        belief : str
+        """
+        inputs = [data, *self.fresh(seed), self.edge]
+        if alike(answer, [plain(self.right(*each)) for each in inputs]):
+            return True, ""
+        made = (each for each in self.mistakes if answer and alike(answer[0], plain(each.function(*data))))
+        return False, next((mistake.means for mistake in made), "")
+
+    def fresh(self, seed):
+        """Other inputs for a learner, in which mistakes show as well.
+
+        Parameters
+        ----------
+        seed : bytes
+
+        Returns
+        -------
+        list of tuple
+        """
+        return [own_data(self, Draws(seed, number).bytes(32)) for number in range(1, FRESH + 1)]
+
+    def check(self, function, own, seed):
         """Run a learner's function on their own input, on fresh ones and on one at the edge.
 
         Parameters
         ----------
         function : callable
-        own : object
+        own : tuple
+            The learner's own arguments.
+        seed : bytes
+            Fresh inputs are drawn from it.
 
         Returns
         -------
-        Outcome
+        Finding
         """
         if not callable(function):
-            return Outcome(False, f"Give the function itself: {self.name}, without brackets.")
-        inputs = [own, *self.fresh(own)]
+            return self._trouble("not a function", f"Give the function itself: {self.name}, without brackets.")
+        inputs = [own, *self.fresh(seed)]
         results = []
-        for value in [*inputs, self.edge]:
-            result, trouble = run_bounded(function, value)
+        for arguments in [*inputs, self.edge]:
+            result, trouble = run_bounded(function, arguments)
             if trouble is not None:
-                return trouble
-            results.append(result)
+                return self._stopped(trouble, _kept(results), at_edge=arguments is self.edge)
+            results.append(plain(result))
         return self._judged(inputs, results)
 
+    def _stopped(self, trouble, answer, at_edge):
+        text = f"{trouble.text}, given {self.edge_words}." if at_edge else f"{trouble.text}."
+        return self._trouble(trouble.name, text.replace("?.", "?"), trouble.detail, answer)
+
+    def _trouble(self, name, text, detail="", answer=()):
+        return Finding(False, (text, self.look, self.worked), name, detail, answer)
+
     def _judged(self, inputs, results):
-        plain = [self.accepts(result) for result in results]
+        own = _kept(results)
         for mistake in self.mistakes:
-            if all(map(self._made_by, [mistake] * len(inputs), inputs, results, plain)):
-                return Outcome(False, mistake.hint, mistake.name)
-        for result, form in zip(results, plain, strict=True):
-            if form is None:
-                return Outcome(False, f"It must return {self.what}, got {_short(result)}.", "wrong type")
-        for value, got in zip([*inputs, self.edge], plain, strict=True):
-            if got != self.right(value):
-                return Outcome(False, f"Not yet: {_difference(value, got, self.right(value))}")
-        return Outcome(True, f"Passed on your message and {len(inputs) - 1} others.")
+            if all(alike(got, plain(mistake.function(*data))) for got, data in zip(results, inputs, strict=False)):
+                return Finding(False, rungs_of(mistake, self), mistake.name, answer=own)
+        for result in results:
+            if result is NOT_PLAIN or self.accepts(result) is None:
+                return self._trouble("wrong type", f"It must return {self.what}, got {_short(result)}.", answer=own)
+        wrong = [self._difference(data, got) for data, got in zip([*inputs, self.edge], results, strict=True)]
+        if not any(wrong):
+            return Finding(True, (f"Passed on your message and {FRESH} others.",), answer=own)
+        if not wrong[0] and all(wrong[1:-1]):
+            text = "Right on your message, wrong on others: what in your function fits yours alone?"
+            return self._trouble("own only", text, answer=own)
+        return self._trouble("difference", f"Not yet: {next(filter(None, wrong))}", answer=own)
 
-    def _made_by(self, mistake, value, result, plain):
-        """Whether a result is what a mistake makes of an input; a tuple or array is as good as a list."""
-        wanted = mistake.function(value)
-        return _alike(result, wanted) or (plain is not None and plain == self.accepts(wanted))
-
-
-def run_bounded(function, value):
-    """Run a learner's function on one input; an endless loop and an error become an `Outcome`.
-
-    Parameters
-    ----------
-    function : callable
-    value : object
-
-    Returns
-    -------
-    result : object
-        None if there was trouble.
-    trouble : Outcome or None
-    """
-    before = sys.gettrace()
-    sys.settrace(_line_counter())
-    try:
-        return function(value), None
-    except _TooLongError:
-        return None, Outcome(False, "It never finishes: look at what should end your loop.", "endless")
-    except RecursionError as error:
-        text = "It calls itself without end: what should stop it?"
-        return None, Outcome(False, text, "endless", repr(error))
-    except (Exception, SystemExit) as error:
-        line = _line_of(error, function)
-        return None, Outcome(False, f"It stopped with {type(error).__name__}{line}.", "error", repr(error))
-    finally:
-        sys.settrace(before)
+    def _difference(self, data, result):
+        """Where a result leaves the right one, without saying what is right there; "" if nowhere."""
+        got, right = self.accepts(result), plain(self.right(*data))
+        about = self.edge_words if data is self.edge else self.about(*data)
+        if alike(got, right):
+            return ""
+        if not isinstance(right, list):
+            return f"with {about}, yours gives {_short(got)}."
+        if len(got) != len(right):
+            return f"{about} needs {len(right)} of them, you give {len(got)}."
+        place = next(k for k, (one, other) in enumerate(zip(got, right, strict=True)) if not alike(one, other))
+        return f"with {about}, look at number {place + 1} of your {len(got)}."
 
 
-class _TooLongError(BaseException):
-    """Not an `Exception`, so that a learner's own `except` does not swallow it."""
-
-
-def _line_counter():
-    left = MOST_LINES
-
-    def trace(frame, event, argument):
-        nonlocal left
-        left -= 1
-        if left < 0:
-            raise _TooLongError
-        return trace
-
-    return trace
-
-
-def _line_of(error, function):
-    """In which line of the learner's function an error arose, counted from its `def`."""
-    code = getattr(function, "__code__", None)
-    trace, line = error.__traceback__, None
-    while trace is not None:
-        if trace.tb_frame.f_code is code:
-            line = trace.tb_lineno - code.co_firstlineno + 1
-        trace = trace.tb_next
-    return "" if line is None else f" in line {line} of the function"
-
-
-def _alike(got, wanted):
-    """Equal in value and kind; anything that refuses to be compared is not."""
-    try:
-        return type(got) is type(wanted) and bool(got == wanted)
-    except Exception:
-        return False
-
-
-def _difference(value, got, wanted):
-    """Where a result leaves the right one, without saying what is right there."""
-    if len(got) != len(wanted):
-        return f"{_short(value)} needs {len(wanted)} of them, you give {len(got)}."
-    place = next(k for k, (a, b) in enumerate(zip(got, wanted, strict=True)) if a != b)
-    return f"with {_short(value)}, look at number {place + 1} of your {len(got)}."
+def _kept(results):
+    return [None if result is NOT_PLAIN else result for result in results]
 
 
 def _short(value):
     """A value as text of a few words at most."""
-    if isinstance(value, str) and not value:
-        return "an empty text"
     brief = reprlib.Repr()
     brief.maxlist = brief.maxtuple = 3
     words = brief.repr(value).split()
     return " ".join(words[:4] + ["…"] * (len(words) > 4))
-
-
-def pick(choices, count, *seed):
-    """Some of the choices, the same ones for the same seed wherever and whenever it runs.
-
-    Parameters
-    ----------
-    choices : sequence
-    count : int
-        At most as many as there are choices.
-    seed
-        Anything with a text form.
-
-    Returns
-    -------
-    list
-
-    Examples
-    --------
-    >>> pick("abcdef", 3, "a message") == pick("abcdef", 3, "a message")
-    True
-    """
-    ranked = sorted(choices, key=lambda choice: hashlib.sha256(repr((seed, choice)).encode()).digest())
-    return ranked[:count]

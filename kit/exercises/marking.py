@@ -1,0 +1,111 @@
+"""Mark answers: work out each right answer anew from the seed, and compare. No learner's code is run."""
+
+from dataclasses import dataclass
+
+from .answers import kit_version
+from .lessons import LESSONS, asked_of, digest_of, keys_of
+
+__all__ = ["MISMATCH", "RIGHT", "UNANSWERED", "WRONG", "ItemResult", "abilities", "marked"]
+
+RIGHT, WRONG, UNANSWERED, MISMATCH = "right", "wrong", "unanswered", "mismatch"
+
+
+@dataclass(frozen=True)
+class ItemResult:
+    """What an answer is worth.
+
+    Attributes
+    ----------
+    key : str
+        Such as "4a".
+    kind : str
+        "choice", "bits", "number", "words" or "function".
+    verdict : str
+        "right", "wrong", "unanswered", or "mismatch" where the question was another one than this kit's.
+    given : object
+        The answer: the last letter chosen, or the bits, number, words or result given; None if there is none.
+    misconception : str
+        The wrong idea behind a wrong answer; "" if it is right or of no known kind.
+    first : str
+        Of a choice, the letter chosen first: before the class talked, or before the reply was read.
+    saw : str
+        Of a prediction, what the learner says they saw: for a person to read.
+    note : str
+        What else there is to say, one line.
+    """
+
+    key: str
+    kind: str
+    verdict: str
+    given: object = None
+    misconception: str = ""
+    first: str = ""
+    saw: str = ""
+    note: str = ""
+
+
+def marked(answers, lessons=None):
+    """Mark the answers of one learner.
+
+    Parameters
+    ----------
+    answers : dict
+        As `kit.exercises.answers.read_answers` gives it.
+    lessons : iterable of int, optional
+        Only these; all that have items otherwise.
+
+    Returns
+    -------
+    list of ItemResult
+        One for each item of these lessons, then one for each answer to an item this kit does not know.
+    """
+    chosen = sorted(number for number in LESSONS if LESSONS[number].items) if lessons is None else lessons
+    keys = [key for number in chosen for key in keys_of(number)]
+    results = [_marked_item(key, answers) for key in keys]
+    if lessons is not None:
+        return results
+    note = f"no item of this kit, {_versions(answers)}"
+    strangers = [key for key in answers["items"] if key not in keys]
+    return results + [ItemResult(key, "", MISMATCH, note=note) for key in strangers]
+
+
+def _versions(answers):
+    return f"answered with version {answers['kit'][:20]}, marked with {kit_version()}"
+
+
+def _marked_item(key, answers):
+    item, data, seed = asked_of(key, answers["class_code"], answers["code_name"])
+    record = answers["items"].get(key, {})
+    votes = record.get("votes", []) if item.kind == "choice" else []
+    given = votes[-1] if votes else record.get("answer") if item.kind != "choice" else None
+    about = {"first": votes[0] if votes else "", "saw": record.get("saw", "")}
+    if given is None:
+        return ItemResult(key, item.kind, UNANSWERED)
+    if record.get("digest") != digest_of(item, data):
+        return ItemResult(key, item.kind, MISMATCH, given, note=f"other data, {_versions(answers)}", **about)
+    plain_given = (given if isinstance(given, list) else None) if item.kind == "function" else item.accepts(given)
+    if plain_given is None:
+        return ItemResult(key, item.kind, MISMATCH, given, note="no answer of this kind", **about)
+    right, misconception = item.judged(data, seed, plain_given)
+    return ItemResult(key, item.kind, RIGHT if right else WRONG, given, misconception, **about)
+
+
+def abilities(answers):
+    """What a learner can do, as their answers show.
+
+    Parameters
+    ----------
+    answers : dict
+
+    Returns
+    -------
+    done, open_ : list of str
+        Sentences without their beginning, as "read bits …": what is shown, and of the lessons begun what is not.
+    """
+    done, open_ = [], []
+    begun = [n for n in sorted(LESSONS) if any(key in answers["items"] for key in keys_of(n))]
+    for number in begun:
+        results = {each.key: each for each in marked(answers, [number])}
+        for words, letter in LESSONS[number].can:
+            (done if results[f"{number}{letter}"].verdict == RIGHT else open_).append(words)
+    return done, open_

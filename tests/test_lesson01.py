@@ -1,0 +1,101 @@
+"""Lesson 1: what it claims, and that it works with a learner's own words."""
+
+import re
+
+import numpy as np
+import pytest
+from lessonpages import page_of, predicted, run, solved, stored, text_of
+
+import kit
+from kit.exercises import learner
+from kit.found import CHECKED, DAMAGED
+from kit.player import QUIET_PEAK, RECORDER_PEAK
+
+PAGE = page_of(1)
+SEEN_LATER = ["in doubt, at", "in doubt:"]
+SOLVED = """
+def solved_by_test(text):
+    return [byte >> place & 1 for byte in text.encode() for place in range(7, -1, -1)]
+"""
+
+
+def tape_of(code):
+    tape = learner(code).tape(1)
+    return tape, kit.decode(tape)
+
+
+def leader_cycles_per_second(tape):
+    """Counted in the samples, without the kit's own edge finder."""
+    rate, leader = tape.rate, tape.samples[: tape.rate]
+    rises = np.flatnonzero((leader[1:] >= 0) & (leader[:-1] < 0))
+    return (len(rises) - 1) * rate / (rises[-1] - rises[0])
+
+
+def numbers():
+    tape, reading = tape_of("gull 7")
+    first = learner("gull 7").message(1)[0]
+    return {
+        "600": round(leader_cycles_per_second(tape)) == 600,
+        "0": set(reading.blocks[1].bits) == {0, 1},
+        "1": set(reading.blocks[1].bits) == {0, 1},
+        "65": "A".encode("ascii")[0] == 65,  # RFC 20, column 4, row 1
+        "56": reading.blocks[1].bits[56:64].tolist() == [int(digit) for digit in f"{ord(first):08b}"],
+    }
+
+
+def scratch_says_what_is_in_doubt(code):
+    """Some bytes wrong, the rest right, and every wrong one among those that are said to be in doubt."""
+    me = learner(code)
+    tape, reading = tape_of(code)
+    worn = kit.decode(tape.scratch(sum(reading.blocks[1].span_s) / 2 - 0.05, 0.1, me.seed("1a")))
+    sent = me.message(1).encode()
+    if not worn.files or worn.files[0].verdict != DAMAGED:
+        return False
+    data = worn.files[0].data
+    doubt = {byte for start, stop in worn.files[0].doubtful for byte in range(start, stop)}
+    wrong = {byte for byte, value in enumerate(sent) if byte >= len(data) or data[byte] != value}
+    return bool(wrong) and wrong <= doubt and len(doubt) < len(sent) and len(data) == len(sent)
+
+
+DEMONSTRATIONS = {"1a": scratch_says_what_is_in_doubt}
+
+
+def test_lesson_1_says_its_levels_and_lengths_right():
+    tape, reading = tape_of("gull 7")
+    assert RECORDER_PEAK == 0.5 and tape.peak == 0.5  # "half of full scale"
+    assert QUIET_PEAK == 0.1  # "a tenth"
+    block = reading.blocks[1]
+    lengths = np.diff(block.cell_s)
+    ratio = lengths[block.bits == 1].mean() / lengths[block.bits == 0].mean()
+    assert ratio == pytest.approx(2, rel=0.01)  # "twice as long"
+    assert [len(letter.encode()) for letter in "Möwe"] == [1, 2, 1, 1]  # "one needs more than one byte"
+    headers = [block.header is not None for block in reading.blocks]
+    assert headers == [True, False, True]  # "once more at the end", "three blocks"
+    assert reading.files[0].verdict == CHECKED
+    assert re.fullmatch(r"house", next(iter(kit.FORMATS)))  # "uses `house` unless you ask for another"
+
+
+@pytest.mark.parametrize("own", ["Wind w 5..", "Möwen: 3 à 4, Ångström", "Rain. " * 300],
+                         ids=["ten", "accents", "long"])
+def test_lesson_1_works_with_a_learner_s_own_words(own, tmp_path, monkeypatch):
+    notebook = solved(predicted(stored(PAGE)), "to_bits", SOLVED)
+    for cell in notebook.cells:
+        cell.source = re.sub(r"^words = .*$", lambda _: f"words = {own!r}", cell.source, flags=re.MULTILINE)
+        cell.source = cell.source.replace('learner("guest")', 'learner("tern 2", class_code="6b")')
+    run(notebook, tmp_path, monkeypatch)
+    shown = text_of(notebook)
+    assert own in shown
+    assert shown.count("Passed on your message and 3 others.") == 1
+    assert "Your bits are the bits on the tape." in shown
+    assert "You can now turn any text into bits." in shown
+    assert kit.decode(tmp_path / "page" / "tapes" / "log.wav").files[0].data == own.encode()
+    assert kit.Sound.read(tmp_path / "page" / "tapes" / "quiet-log.wav").peak <= QUIET_PEAK + 1e-4
+
+
+def test_the_solution_of_lesson_1_passes():
+    (cell,) = [cell for cell in stored(PAGE).cells if "solution" in cell.metadata.get("tags", [])]
+    space = {}
+    exec(cell.source.split("\n\n\n")[0], space)
+    from kit.exercises.lesson01 import TO_BITS
+
+    assert TO_BITS.check(space["solved_to_bits"], (learner("gull 7").message(1),), b"seed").passed
