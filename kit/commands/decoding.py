@@ -6,7 +6,7 @@ from pathlib import Path
 from ..delivering import check_folder, deliver
 from ..errors import SettingError
 from ..found import DAMAGED, UNCHECKED, ranges
-from ..known import FORMATS
+from ..known import COMPARED, FORMATS
 from ..sound import Sound
 from ..tape import decode
 from .talking import complain, duration, number, only_our_own_words, progress, say, say_json
@@ -43,7 +43,7 @@ def add_to(subparsers):
     parser.add_argument(
         "--format",
         default="auto",
-        help=f"what to listen for: auto (all), or one of: {', '.join(FORMATS)} (auto)",
+        help=f"what to listen for: auto (all but those to compare), or one of: {', '.join([*FORMATS, *COMPARED])} (auto)",
     )
     parser.add_argument(
         "--patient",

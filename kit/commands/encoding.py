@@ -6,7 +6,7 @@ from pathlib import Path
 from ..blocks import CONTENTS, fit_name
 from ..errors import SettingError
 from ..filewriting import FILE_TYPES
-from ..known import FORMATS, SPEEDS, find_format, find_speed
+from ..known import COMPARED, FORMATS, SPEEDS, find_format, find_speed
 from ..player import CAUTION, quiet, quiet_path
 from ..tape import TapeFile, encode_sides, playing_seconds, sides_needed
 from .arguments import address, real, whole
@@ -70,7 +70,7 @@ def add_to(subparsers):
 
 def _add_tape_settings(parser):
     names = ", ".join(f"{name} ({value:g})" for name, value in SPEEDS.items())
-    parser.add_argument("--format", default="house", help=f"one of: {', '.join(FORMATS)} (house)")
+    parser.add_argument("--format", default="house", help=f"one of: {', '.join([*FORMATS, *COMPARED])} (house)")
     parser.add_argument("--speed", default="ordinary", help=f"{names} or a number from 0.1 to 16 (ordinary)")
     parser.add_argument(
         "--copies",

@@ -1,6 +1,6 @@
 """``formats``: list the formats that have a name."""
 
-from ..known import FORMATS, SPEEDS
+from ..known import COMPARED, FORMATS, SPEEDS
 from .talking import number, say, say_json
 
 __all__ = ["add_to", "run"]
@@ -28,7 +28,7 @@ def add_to(subparsers):
 
 def run(args):
     """List them; the exit status."""
-    formats = [_described(format) for format in FORMATS.values()]
+    formats = [_described(format) for format in (*FORMATS.values(), *COMPARED.values())]
     if args.json:
         say_json({"formats": formats, "speeds": SPEEDS})
     else:
