@@ -4,7 +4,6 @@ from importlib import import_module
 
 from . import timecode, trials
 from .deck import Deck, capacity, decks
-from .doctor import diagnose
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
 from .known import FORMATS, SPEEDS, register
@@ -51,6 +50,10 @@ _LATER = ("bench", "live")
 
 
 def __getattr__(name):
+    if name == "diagnose":
+        from .doctor import diagnose
+
+        return diagnose
     if name in _LATER:
         return import_module(f".{name}", __name__)
     raise AttributeError(f"module 'kit' has no attribute {name!r}")

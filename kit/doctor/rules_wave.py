@@ -11,7 +11,7 @@ LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
 WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
             "noise reduction on in playing")
-LEAST_FALL_DB = 0.6  # of the leader itself: what is less, the fit may have made up
+LEAST_FALL_DB = 0.9  # of the leader itself: what is less, the fit may have made up
 MISFIT_DB = 1.5  # a response that fits worse than this has no corner
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
 MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
