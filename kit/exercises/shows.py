@@ -82,7 +82,7 @@ class Asked:
         for each in self.questions:
             made = Control.of(each)._repr_mimebundle_()
             bundle = (made[0] if isinstance(made, tuple) else made) or {}
-            display({**bundle, "text/plain": each["question"]}, raw=True)
+            display({**bundle, "text/plain": "(a form)"}, raw=True)
             display({"text/html": _still(each), "text/plain": "\n".join(_lines(each))}, raw=True)
 
 

@@ -1,0 +1,158 @@
+"""Lesson 4: what it claims, and that a learner's own reader reads a tape."""
+
+import numpy as np
+import pytest
+from lessonpages import page_of, predicted, run, solved, stored, text_of
+
+import kit
+from kit.comparison import CODES
+from kit.exercises import LESSONS, learner
+from kit.exercises.lesson04bits import READ_BITS, bits_of_edges
+from kit.known import SPEEDS
+from kit.waves import render
+
+PAGE = page_of(4)
+SEEN_LATER = ["every bit is right", "44100 samples a second:"]
+SOLVED = """
+import numpy
+def solved_by_test(edges_s, short_s, long_s):
+    cycles = numpy.diff(edges_s[::2])
+    return [1 if abs(cycle - long_s) < abs(cycle - short_s) else 0 for cycle in cycles]
+"""
+FAMILY = ("on-off tone", "two tones", "phase flips", "cycle length")
+
+
+def bench(code="gull 7", **settings):
+    """What the bench of the lesson finds."""
+    return kit.bench.open_model("cells", words=learner(code).message(4), **settings).result
+
+
+def numbers():
+    tape = learner("gull 7").tape(4)
+    block = kit.decode(tape).blocks[1]
+    lengths = np.diff(block.cell_s)
+    text = learner("gull 7").message(4).encode()
+    written = "".join(f"{byte:08b}" for byte in text)
+    by_hand = bits_of_edges([0, 1, 2, 4, 6], 2, 4)
+    agreed = kit.FORMATS["kansas"]
+    return {
+        "0": abs(lengths[block.bits == 0].mean() - 1 / 2400) < 1e-6,
+        "1": abs(lengths[block.bits == 1].mean() - 2 / 2400) < 1e-6,
+        "2": by_hand == [0, 1],
+        "4": by_hand == [0, 1],
+        "6": by_hand == [0, 1],
+        "50": tape.peak == 0.5 and LESSONS[4].items["a"].option("c").text.startswith("The same bits"),
+        "56": "".join(map(str, block.bits[56 : 56 + 8 * len(text)])) == written,
+        "8000": min(kit.bench.cells.Cells and (8000, 11025, 22050, 44100, 48000)) == 8000,
+        # M. and V. Peschke, "BYTE's Audio Cassette Standards Symposium", BYTE, February 1976, pp. 72-73: a one is
+        # eight cycles of 2400 Hz, a zero four cycles of 1200 Hz, at up to 300 baud.
+        "1976": len(agreed.code.encode([1])) == 2 * 8 and len(agreed.code.encode([0])) == 2 * 4,
+        "2400": agreed.code.encode([1])[0] * agreed.unit_s() == pytest.approx(1 / 2400 / 2),
+        "1200": agreed.code.encode([0])[0] * agreed.unit_s() == pytest.approx(1 / 1200 / 2),
+        "300": 8 / 2400 == 4 / 1200 == pytest.approx(1 / 300),
+    }
+
+
+def half_the_volume_changes_no_bit(code):
+    """On the bench, and by decoding the whole tape at half its level."""
+    usual, quiet = bench(code), bench(code, volume_percent=25)
+    tape = learner(code).tape(4)
+    read = kit.decode(tape.scaled(0.5)).files[0].data
+    return (not quiet.wrong.any() and np.array_equal(usual.read, quiet.read)
+            and np.abs(quiet.samples).max() == pytest.approx(np.abs(usual.samples).max() / 2, rel=1e-3)
+            and np.allclose(usual.edges_ms, quiet.edges_ms, atol=0.001) and read == learner(code).message(4).encode())
+
+
+def twice_the_rate_is_the_same_bits_a_second_in_twice_the_file(code):
+    data = learner(code).message(4).encode()
+    single, double = (kit.encode(data, lead_in_s=1.0, rate=rate) for rate in (22050, 44100))
+    read = [kit.decode(sound) for sound in (single, double)]
+    spans = [reading.blocks[1].span_s for reading in read]
+    lasts = [stop - start for start, stop in spans]
+    return (read[0].files[0].data == read[1].files[0].data == data and double.frames == pytest.approx(2 * single.frames)
+            and lasts[0] == pytest.approx(lasts[1], rel=1e-3) and single.seconds == pytest.approx(double.seconds, 1e-3))
+
+
+DEMONSTRATIONS = {"4a": half_the_volume_changes_no_bit, "4b": twice_the_rate_is_the_same_bits_a_second_in_twice_the_file}
+
+
+def test_files_of_lesson_4_are_twice_as_large_to_the_header(tmp_path):
+    sizes = [kit.encode(b"Terns 35 NW1", lead_in_s=1.0, rate=rate).write(tmp_path / f"{rate}.wav").stat().st_size
+             for rate in (22050, 44100)]
+    assert 1.99 < sizes[1] / sizes[0] < 2.01
+    assert sizes[1] == pytest.approx(2 * kit.encode(b"Terns 35 NW1", lead_in_s=1.0).frames, rel=0.001)  # two bytes each
+
+
+def test_the_limits_named_after_prediction_4a_are_limits():
+    """No higher than a step of the file, or than the hiss: then bits are lost."""
+    halves = kit.FORMATS["house"].block_half_cycles(b"\x02" + b"Terns 35 NW1", 0.5)
+    wave = render(halves, 44100, peak=0.4 / 32767)
+    assert not np.round(wave * 32767).any()
+    tape = learner("gull 7").tape(4)
+    hiss = np.random.default_rng(4).normal(0, 1, tape.frames).astype(np.float32)
+    lost = kit.decode(kit.Sound(0.01 * tape.samples + 0.02 * hiss, tape.rate))
+    assert not any(file.complete for file in lost.files)
+
+
+def test_with_too_few_samples_edges_are_lost_as_the_explanation_of_4b_says_and_the_task_asks_for():
+    wrong = {speed: int(bench(rate_hz=8000, speed=speed).wrong.sum()) for speed in SPEEDS if speed != "quarter"}
+    assert wrong["half"] == wrong["ordinary"] == 0
+    assert wrong["double"] > 0 and wrong["quadruple"] > 0
+    assert dict(bench(rate_hz=8000, speed="double").figures)["samples in the shortest half-cycle"] == "0.8"
+
+
+def test_speed_doubles_the_bits_per_second_as_the_task_lets_one_find():
+    rates = [int(dict(bench(speed=speed).figures)["bits per second"]) for speed in ("ordinary", "double", "quadruple")]
+    assert rates[1] == pytest.approx(2 * rates[0], rel=0.01) and rates[2] == pytest.approx(4 * rates[0], rel=0.01)
+
+
+def test_what_is_said_of_the_four_ways_holds():
+    many_ones, many_zeros = [1] * 7 + [0], [0] * 7 + [1]
+    lasting = {name: [CODES[name].encode(bits).sum() for bits in (many_ones, many_zeros)] for name in FAMILY}
+    assert lasting["cycle length"][0] > 1.5 * lasting["cycle length"][1]
+    assert lasting["two tones"][0] == pytest.approx(lasting["two tones"][1])
+    for name in ("on-off tone", "phase flips"):
+        code = CODES[name]
+        cells = {code._cells_units[0], code._cells_units[1]}
+        assert len(cells) == 1
+
+
+def test_the_tape_shows_two_lengths_in_the_words_two_more_before_them():
+    tape = learner("gull 7").tape(4)
+    start_s, stop_s = kit.decode(tape).blocks[1].span_s
+    from kit.views import lengths_view, wave_view
+
+    text = lengths_view(tape, start_s - 0.02, stop_s).text
+    lengths = [float(line.split("about ")[1].split()[0]) for line in text.splitlines() if "about" in line]
+    assert lengths == [0.83, 0.62, 0.42, 0.21]
+    assert "half-cycles 0.21 to 0.42 ms" in wave_view(tape, start_s, start_s + 0.008).text
+
+
+@pytest.mark.parametrize("factor", [0.97, 1.03])
+def test_the_stretch_of_lesson_4_is_right_where_a_function_fails(factor):
+    """Played by one percent less than the answer too fast, a long cycle is read as long; by more, as short."""
+    item = LESSONS[4].items["s"]
+    for short, long in ((360, 828), (200, 320), (500, 1150)):
+        speed = 1 + factor * item.right([short, long]) / 100
+        edges_s = [0, long / 2 / speed, long / speed]
+        assert bits_of_edges(edges_s, short, long) == [int(factor < 1)]
+
+
+@pytest.mark.parametrize("code", ["tern 2", "Möwe"])
+def test_lesson_4_reads_a_learner_s_own_words_from_the_sound(code, tmp_path, monkeypatch):
+    notebook = solved(predicted(stored(PAGE), "c"), "read_bits", SOLVED)
+    for cell in notebook.cells:
+        cell.source = cell.source.replace('learner("guest")', f'learner("{code}", class_code="6b")')
+    run(notebook, tmp_path, monkeypatch)
+    shown = text_of(notebook)
+    words = learner(code, "6b").message(4)
+    assert f"You read: b'{words}'" in shown
+    assert "Passed on your message and 3 others." in shown
+    assert "You can now write a function that reads bits from edges." in shown
+
+
+def test_the_solution_of_lesson_4_passes():
+    (cell,) = [cell for cell in stored(PAGE).cells if "solution" in cell.metadata.get("tags", [])]
+    space = {}
+    exec(cell.source.split("\n\n\n")[0], space)
+    assert READ_BITS.check(space["solved_read_bits"], learner("gull 7").data("4m"), b"seed").passed
