@@ -4,6 +4,7 @@ from importlib import import_module
 
 from . import timecode, trials
 from .deck import Deck, capacity, decks
+from .doctor import diagnose
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
 from .known import FORMATS, SPEEDS, register
@@ -12,6 +13,7 @@ from .readers import Counter
 from .reading import Reading
 from .sound import Sound
 from .tape import TapeFile, decode, encode, encode_sides
+from .testtape import RecorderReport, level_tone, measure, test_tape
 
 __all__ = [
     "FORMATS",
@@ -23,6 +25,7 @@ __all__ = [
     "Listener",
     "Reading",
     "ReadingError",
+    "RecorderReport",
     "SettingError",
     "Sound",
     "SoundError",
@@ -31,15 +34,20 @@ __all__ = [
     "capacity",
     "decks",
     "decode",
+    "diagnose",
     "encode",
     "encode_sides",
+    "level_tone",
+    "live",
+    "measure",
     "register",
+    "test_tape",
     "timecode",
     "trials",
 ]
 
 # Loaded when first used: widgets take longer to come than the rest of the kit.
-_LATER = ("bench",)
+_LATER = ("bench", "live")
 
 
 def __getattr__(name):

@@ -18,11 +18,13 @@ __all__ = [
     "most_cells",
     "most_edges",
     "read_block",
+    "worth_salvaging",
 ]
 
 WAIT, LOST = "wait", "lost"
 GLITCH = 0.35  # edges nearer than this part of the shortest half-cycle are a crackle on one edge
 PROBE_EDGES = 96  # edges after a start that tell whether cells follow at all
+PROBE_CELLS = 64
 PROBE_BROKEN = 0.35  # part of these cells that may be broken
 LEFT_OVER = 8  # cells that edges may have room for and not make: the last may not be whole yet
 
@@ -35,6 +37,7 @@ class Stretch:
     edges: np.ndarray  # seconds
     unit: float  # seconds
     leader_s: float
+    any_kind: bool = True  # False if a block whose first byte is no known kind is not worth reading
 
 
 def deglitched(edges, unit, code):
@@ -73,16 +76,44 @@ def read_block(edges, unit, leader_s, formats, final):
         A block whose check agrees; `WAIT` if more edges are needed to tell; `LOST` if no format agrees.
     """
     answers = []
+    likeliest = True
     for broken, same in _by_code(edges, unit, formats):
         for format in same:
-            answer = _read_cleaned(Stretch(format, edges[: 3 * most_edges(format) // 2], unit, leader_s), final)
+            part = edges[: 3 * most_edges(format) // 2]
+            answer = _read_cleaned(Stretch(format, part, unit, leader_s, likeliest), final)
             if isinstance(answer, FoundBlock):
                 return answer
             answers.append(answer)
         if WAIT in answers and broken == 0 and len(edges) >= PROBE_EDGES:
             # These are cells of this code, if any are: the others are asked only if nothing comes of it.
             return WAIT
+        likeliest = False
     return WAIT if WAIT in answers else LOST
+
+
+def worth_salvaging(edges, unit, formats):
+    """Of some formats those that a damaged block may be of.
+
+    Parameters
+    ----------
+    edges, unit, formats
+        As in `read_block`.
+
+    Yields
+    ------
+    Format
+        Those of the likeliest code; of other codes that fit as well, those as which it begins with a known kind.
+    """
+    likeliest = True
+    for broken, same in _by_code(edges, unit, formats):
+        for format in same:
+            if likeliest or (broken == 0 and _has_known_kind(Stretch(format, edges, unit, 0.0))):
+                yield format
+        likeliest = False
+
+
+def _has_known_kind(stretch):
+    return blocks.length_of(_first_bytes(stretch, blocks.PART_START)) is not None
 
 
 def _by_code(edges, unit, formats):
@@ -94,8 +125,9 @@ def _by_code(edges, unit, formats):
         if broken == 0:
             yield broken, same
         elif broken < PROBE_BROKEN:
-            doubtful.append((broken, same))
-    yield from sorted(doubtful, key=lambda pair: pair[0])
+            doubtful.append((not code.draws_alike, broken, same))
+    # Costly codes find little that can be no cell of theirs, so that these parts cannot be compared.
+    yield from ((broken, same) for _, broken, same in sorted(doubtful, key=lambda way: way[:2]))
 
 
 def _read_cleaned(stretch, final):
@@ -118,7 +150,7 @@ def _broken(edges, unit, code):
     clean = deglitched(edges[:PROBE_EDGES], unit, code)
     if len(clean) < PROBE_EDGES // 4:
         return 1.0
-    broken = code.decode(clean, unit).broken
+    broken = code.decode(clean, unit, PROBE_CELLS).broken
     return float(np.mean(broken)) if len(broken) else 1.0
 
 
@@ -163,7 +195,7 @@ def _cells_needed(stretch, have):
     length = blocks.length_of(first)
     if length is not None:
         return (length + format.check_bytes) * each
-    if have > most_cells(format):
+    if have > most_cells(format) or not stretch.any_kind:
         return LOST
     end = format.leader.find_end(stretch.edges, stretch.unit, format.code)
     if end is None:

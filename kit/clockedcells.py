@@ -58,8 +58,8 @@ def read_cells(rows, edges, cell, most, wave=None):
     most : int
         No more cells than this.
     wave : tuple of ndarray of float64, shape (m,) each, optional
-        Times, and the area under the wave up to each; if there is none, the wave is +1 from the first edge on,
-        -1 from the second on, and so on.
+        Times, and the area under the wave up to each, of a tape made to run evenly; if there is none, the wave is
+        +1 from the first edge on, -1 from the second on, and so on.
 
     Returns
     -------
@@ -85,7 +85,7 @@ class _Reader:
     def __init__(self, rows, edges, cell, wave):
         self.rows, self.edges = rows, edges
         self.times, self.area = two_levels(edges) if wave is None else wave
-        self.clock = EdgeClock(rows, edges, cell, self.row)
+        self.clock = EdgeClock(rows, edges, cell, self.row, even=wave is not None)
         self.ways = rows.at_first()
         self.count = self.rested = self.broken = 0  # before cell `rested` the clock is not looked for again
         self.parts = []  # bits, margins, fits and times of each piece

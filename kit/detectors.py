@@ -170,7 +170,7 @@ def coherent(samples, rate, code, unit_s, start_s=0.0, cells=None, wave="square"
     rows = LikelyRows(code.table, (0,), code.lead_bits)
     breaks, patterns = (rows.breaks, rows.patterns) if wave == "square" else _sines(rows, code)
     worths = _worths(samples / peak, rate, borders_s, rows, breaks, patterns)
-    found = rows.best(rows.at_first(), worths)
+    found = rows.best(rows.at_first(), worths, np.ones(len(worths)))  # how well cells fit is not asked here
     return found.bits[lead : len(found.bits) - tail]
 
 

@@ -8,6 +8,7 @@ __all__ = ["EdgeClock"]
 
 AHEAD, MORE = 256, 12  # cells for which the clock runs ahead; and cells after them, so that the last are as good
 PULL, SPEED_PULL = 0.35, 0.06  # parts of an edge's error by which the clock is set, and its speed changed
+EVEN_PULL, EVEN_SPEED_PULL = 0.2, 0.005  # the same where edges come from a tape that was made to run evenly
 LONG_PULL = 0.05  # how much more of it for each step without an edge
 MOST_PULL, MOST_SPEED_PULL = 0.8, 0.5
 NEAR = 0.6  # part of the shortest interval that must lie between two edges that both count
@@ -28,6 +29,8 @@ class EdgeClock:
         How long a cell lasts at first.
     row : callable
         Gives the likeliest row for the borders of some cells.
+    even : bool
+        True if the tape was made to run evenly already: then an edge that is off has little to say.
 
     Attributes
     ----------
@@ -35,7 +38,8 @@ class EdgeClock:
         Where the next cell begins, and how long it is.
     """
 
-    def __init__(self, rows, edges, cell, row):
+    def __init__(self, rows, edges, cell, row, even=False):
+        self._pull, self._speed_pull = (EVEN_PULL, EVEN_SPEED_PULL) if even else (PULL, SPEED_PULL)
         self.per_cell, self.row = round(1 / rows.step), row
         self._after_gap = [round(first * self.per_cell) for first in rows.after_gap]
         self.near = NEAR * rows.shortest / rows.step
@@ -78,6 +82,7 @@ class EdgeClock:
         edges, at, stop = self._list, self.begin, count * self.per_cell
         step, near, place = self.cell / self.per_cell, self.near, 0
         low, high = FASTEST * self.said, SLOWEST * self.said
+        pull, speed_pull = self._pull, self._speed_pull
         last = at
         places, times, steps = [0], [at], [step]
         for k in range(bisect_left(edges, at + 0.5 * step), len(edges)):
@@ -92,11 +97,11 @@ class EdgeClock:
             if over > self.per_cell and self._after_gap:
                 over = self._nearest_after_gap(place, gap)
             off = gap - over
-            at += (over + min(PULL + LONG_PULL * over, MOST_PULL) * off) * step
+            at += (over + min(pull + LONG_PULL * over, MOST_PULL) * off) * step
             place += over
             places.append(place)
             times.append(edge)
-            step = min(max(step * (1 + min(SPEED_PULL, MOST_SPEED_PULL / over) * off), low), high)
+            step = min(max(step * (1 + min(speed_pull, MOST_SPEED_PULL / over) * off), low), high)
             steps.append(step)
             if place > stop:
                 break

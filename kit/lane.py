@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from .blockreader import LOST, WAIT, read_block
+from .blockreader import LOST, WAIT, read_block, worth_salvaging
 from .blocks import LARGEST
 from .ears import Ear
-from .salvage import salvage_block, salvage_tails
+from .salvage import overlap, salvage_block, salvage_tails, weight
 from .slips import SLIP_TRIALS, mend_slips
 from .smoothing import Conditioner
 from .waves import EdgeFinder
@@ -33,6 +33,9 @@ class Lane:
     ear : Ear
     side : str
         Name of the channel, kept with each block.
+    met : set of str, optional
+        Names of the formats met in this recording, to which whoever knows may add: only for these costly codes are
+        tried with effort. All are, if it is not given.
 
     Attributes
     ----------
@@ -42,7 +45,7 @@ class Lane:
 
     reading_s = None  # blocks are short: none is ever half read
 
-    def __init__(self, formats, rate, ear=None, side="mono"):
+    def __init__(self, formats, rate, ear=None, side="mono", met=None):
         self.formats = list(formats)
         self.leader, self.codes = self.formats[0].leader, tuple({format.code: None for format in self.formats})
         self.rate = rate
@@ -52,6 +55,8 @@ class Lane:
         self._finder = EdgeFinder(self.ear.hysteresis, max(256, 2 * self.ear.centre))
         self._backwards = False
         self._unit = None  # seconds, as last seen
+        self._own = set()  # names of the formats of which there were blocks in this lane, damaged ones too
+        self._met = met
         self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
@@ -110,6 +115,13 @@ class Lane:
         self._mark_decided()
         return settled
 
+    @property
+    def _likely_formats(self):
+        """Formats worth an effort: those of costly codes only once they were met."""
+        if self._met is None:
+            return self.formats
+        return [format for format in self.formats if format.code.draws_alike or format.name in self._met]
+
     def _search(self):
         ready = len(self._edges) - 2
         if ready > self._searched:
@@ -126,13 +138,15 @@ class Lane:
         """The first of some rival starts that reads; `WAIT` if that takes more edges."""
         if not final and len(self._edges) - group[0].index < NEEDED_EDGES:
             return WAIT
+        formats = self._likely_formats if self.ear.note else self.formats
         for start in group:
             edges = self._edges[start.index :]
-            answer = read_block(edges, start.unit, self._leader_s(start), self.formats, final)
+            answer = read_block(edges, start.unit, self._leader_s(start), formats, final)
             if answer is WAIT:
                 return WAIT
             if answer is not LOST:
                 self._unit = start.unit
+                self._own.add(answer.format.name)
                 return self._signed(answer)
         return LOST
 
@@ -199,12 +213,13 @@ class Lane:
                 continue
             for start in group:
                 leader_s = float(times[self.leader.began(times, start)])
-                block = read_block(times[start.index :], start.unit, leader_s, self.formats, final=True)
+                block = read_block(times[start.index :], start.unit, leader_s, self._likely_formats, final=True)
                 if block is not LOST:
                     rest.append((first, self.leader.began(times, start) + TAIL_EDGES))
                     first = int(np.searchsorted(times, block.stop_s - 1e-9))
                     whole.append(_mirrored(self._signed(block)))
                     self._unit, self._backwards = start.unit, True
+                    self._own.add(block.format.name)
                     break
         rest.append((first, len(times)))
         if self._backwards:
@@ -237,16 +252,17 @@ class Lane:
             for start in group:
                 for block, used_s in self._salvage_at(edges, start, stop):
                     # A rival start one cell off reads as well, but not to a kind of block that exists.
-                    rank = (block.whole, block.trust[0], start.fit < 1, _weight(block))
+                    rank = (block.whole, block.trust[0], start.fit < 1, weight(block))
                     if best[0] is None or rank > best[0]:
                         best, end = (rank, block, start), int(np.searchsorted(edges, used_s))
         if best[1] is not None:
             self._unit = best[2].unit
+            self._own.add(best[1].format.name)
         return best[1], best[2], end
 
     def _salvage_at(self, edges, start, stop):
         leader_s = float(edges[self.leader.began(edges, start)])
-        for format in self.formats:
+        for format in worth_salvaging(edges[start.index : stop], start.unit, self._likely_formats):
             if self._trials > 0:
                 block, used = mend_slips(edges[start.index : stop], start.unit, leader_s, format)
                 self._trials -= used
@@ -261,29 +277,14 @@ class Lane:
         """Blocks that lost their start."""
         if self._unit is None or stop - first <= NEEDED_EDGES:
             return []
-        one_each = {format.code: format for format in reversed(self.formats)}
+        known = [format for format in self.formats if format.name in self._own]
+        one_each = {format.code: format for format in reversed(known)}
         found = [b for f in one_each.values() for b in salvage_tails(edges[first:stop], self._unit, f)]
         kept = []
-        for block in sorted(found, key=_weight, reverse=True):
-            if not any(_overlap(block, other) for other in kept):
+        for block in sorted(found, key=weight, reverse=True):
+            if not any(overlap(block, other) for other in kept):
                 kept.append(self._signed(block))
         return kept
-
-
-def _weight(block):
-    """How much a damaged reading tells, to compare those of one place by different codes.
-
-    Where two codes explain the same stretch of tape, the one that needs fewer bits for it is the one: by
-    chance, few cycles in a row are cells of a code whose cells are long.
-    """
-    code = block.format.code
-    strict = (code.shortest_units + code.longest_units) ** 2
-    return block.sure_bytes * strict, len(block.content) * strict
-
-
-def _overlap(one, other):
-    (a, b), (c, d) = one.span_s, other.span_s
-    return min(b, d) > max(a, c)
 
 
 def _mirrored(block):

@@ -11,10 +11,10 @@ from .trellis import Trellis
 __all__ = ["first_lanes", "patient_lanes", "smoothed_lanes"]
 
 
-def first_lanes(formats, rate, channels, counter=None):
+def first_lanes(formats, rate, channels, counter=None, met=None):
     """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads.
 
-    The channels of one kind follow each other, in order.
+    The channels of one kind follow each other, in order; for `met` see `Lane`.
     """
     if counter is not None:
         formats = [format for format in formats if can_count(format.code)] or formats
@@ -25,7 +25,7 @@ def first_lanes(formats, rate, channels, counter=None):
     if counter is not None:
         lanes = [CounterLane(group, rate, counter, side) for group, side in pairs]
         return lanes + [CounterStreamLane(format, rate, counter, side, strict) for format, side in streams]
-    lanes = [Lane(group, rate, next(ears(_shortest(group), rate)), side) for group, side in pairs]
+    lanes = [Lane(group, rate, next(ears(_shortest(group), rate)), side, met) for group, side in pairs]
     return lanes + [StreamLane(format, rate, side, strict) for format, side in streams]
 
 
@@ -38,13 +38,17 @@ def patient_lanes(formats, rate, channels, thorough=False):
     return lanes
 
 
-def smoothed_lanes(formats, rate, channels):
-    """Lanes that smooth each channel, and mixtures of them, for several speeds: pairs of a lane and its `Mix`."""
+def smoothed_lanes(formats, rate, channels, met=None):
+    """Lanes that smooth each channel, and mixtures of them, for several speeds: pairs of a lane and its `Mix`.
+
+    For `met` see `Lane`.
+    """
     lanes = []
-    for group in _by_cycles(formats, lambda format: round(format.shortest_units)):
+    kind = (lambda format: round(format.shortest_units)) if met is None else (lambda format: None)
+    for group in _by_cycles(formats, kind):
         for mix in mixtures(channels):
             wanted = [ear for ear in ears(_shortest(group), rate) if ear.note or mix.other]
-            lanes += [(Lane(group, rate, ear, mix.side), mix) for ear in wanted]
+            lanes += [(Lane(group, rate, ear, mix.side, met), mix) for ear in wanted]
     return lanes
 
 
@@ -61,5 +65,5 @@ def _by_cycles(formats, more=lambda format: None):
 
 
 def _shortest(group):
-    """Of some formats the one of the shortest cycle: what hears that hears the others."""
-    return min(group, key=lambda format: format.shortest_units)
+    """Of some formats the one of the shortest cycle, of cheap codes if there are any: what hears that hears most."""
+    return min(group, key=lambda format: (not format.code.draws_alike, format.shortest_units))

@@ -40,6 +40,8 @@ class Listener:
         Read as a processor's timing loop did, with a threshold that never adjusts, and nothing else.
     patient : bool
         Leave nothing untried where a block does not read: slower.
+    quick : bool
+        Read each channel as it is, and nothing else: what does not read so stays damaged, or is not found.
 
     Attributes
     ----------
@@ -59,14 +61,18 @@ class Listener:
     ['header', 'data', 'header']
     """
 
-    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False):
+    def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False,
+                 quick=False):
         if not 1 <= channels <= 8:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
-        self._first = first_lanes(self.formats, rate, channels, counter)
-        self._effort = self._more_effort(patient) if counter is None else None
+        cheap = any(format.code.draws_alike for format in self.formats if not format.stream)
+        self._met = set() if cheap else None  # names of the formats of which there were whole blocks
+        self._first = first_lanes(self.formats, rate, channels, counter, self._met)
+        self._effort = self._more_effort(patient) if counter is None and not quick else None
+        self._quick = quick
         self._heard = 0
         self._damaged, self._streams = [], []
         self._twins = True  # both channels carry the same tape, as far as is known
@@ -147,6 +153,8 @@ class Listener:
             elif block.verdict == DAMAGED:
                 self._damaged.append(block)
             elif not self._known(block):
+                if self._met is not None:
+                    self._met.add(block.format.name)
                 self._add(block)
 
     def _known(self, block):
@@ -190,7 +198,7 @@ class Listener:
 
     def _more_effort(self, thorough):
         """What is tried where nothing reads as it is: patience first, for it is quick, and then smoothing."""
-        smoothed = smoothed_lanes(self.formats, self.rate, self.channels)
+        smoothed = smoothed_lanes(self.formats, self.rate, self.channels, self._met)
         last = Effort(smoothed, self.rate, self._take, self._read_spans)
         patiently = patient_lanes(self.formats, self.rate, self.channels, thorough)
         return Effort(patiently, self.rate, self._take, self._read_spans, last)
@@ -199,6 +207,8 @@ class Listener:
         """Have what the first lanes left unread before a position tried with more effort."""
         if self._effort is not None:
             self._effort.explain(position, lambda start: self._admit_damaged(start / self.rate))
+        elif self._quick:
+            self._admit_damaged(position / self.rate)
 
     def _read_spans(self, first, stop):
         """Stretches, in samples, in which every channel that carries a tape of its own has been read."""

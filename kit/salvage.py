@@ -5,11 +5,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import blocks
-from .blockreader import Stretch, deglitched, found_block, looks_like_cells, most_cells, most_edges
+from .blockreader import (
+    PROBE_EDGES,
+    Stretch,
+    deglitched,
+    found_block,
+    looks_like_cells,
+    most_cells,
+    most_edges,
+)
 from .cells import MILD
 from .found import DAMAGED
 
-__all__ = ["salvage_block", "salvage_tails", "too_tight", "too_wide"]
+__all__ = ["overlap", "salvage_block", "salvage_tails", "too_tight", "too_wide", "weight"]
 
 GUARD_CELLS = 4  # cells before a broken one that are not trusted either
 SWING = 0.1  # part by which the tape may run faster or slower in a hole than in the leader
@@ -36,7 +44,10 @@ def salvage_block(edges, unit, leader_s, format):
     tuple of (FoundBlock or None, float)
         The damaged block, and the time up to which the edges were used.
     """
-    if len(edges) < 2 * FEWEST_CELLS or not looks_like_cells(edges, unit, format.code):
+    if len(edges) < 2 * FEWEST_CELLS:
+        return None, 0.0
+    # Where there are more edges, whoever asks has seen to it: see `worth_salvaging`.
+    if len(edges) < PROBE_EDGES and not looks_like_cells(edges, unit, format.code):
         return None, 0.0
     clean = deglitched(edges[: 2 * most_edges(format)], unit, format.code)
     stretch = Stretch(format, clean, unit, leader_s)
@@ -238,3 +249,19 @@ def _filled(times, sure_front, sure_back):
         hole &= np.isnan(times)
     known = np.flatnonzero(~hole)
     return np.interp(np.arange(len(times)), known, times[known])
+
+
+def weight(block):
+    """How much a damaged reading tells, to compare those of one place by different codes.
+
+    Where two codes explain the same stretch of tape, the one that needs fewer bits for it is the one: by
+    chance, few cycles in a row are cells of a code whose cells are long.
+    """
+    code = block.format.code
+    strict = (code.shortest_units + code.longest_units) ** 2
+    return block.sure_bytes * strict, len(block.content) * strict
+
+
+def overlap(one, other):
+    (a, b), (c, d) = one.span_s, other.span_s
+    return min(b, d) > max(a, c)

@@ -59,15 +59,21 @@ class Shown:
         self.figure.savefig(written, format="png", dpi=DOTS_PER_INCH)
         return written.getvalue()
 
+    def pdf(self):
+        """bytes: the figure as a PDF file, without the time of day in it."""
+        written = io.BytesIO()
+        self.figure.savefig(written, format="pdf", metadata={"CreationDate": None})
+        return written.getvalue()
+
     def write(self, path):
-        """Write the figure as a PNG file.
+        """Write the figure as a PNG file, or as a PDF file if the name ends in .pdf.
 
         Returns
         -------
         pathlib.Path
         """
         path = Path(path)
-        path.write_bytes(self.png())
+        path.write_bytes(self.pdf() if path.suffix.lower() == ".pdf" else self.png())
         return path
 
     def _repr_html_(self):

@@ -159,7 +159,7 @@ def sides_needed(seconds, cassette_minutes):
     return max(1, int(np.ceil(seconds / (30.0 * cassette_minutes))))
 
 
-def decode(recordings, *, format="auto", patient=False, counter=None, progress=None):
+def decode(recordings, *, format="auto", patient=False, counter=None, progress=None, quick=False):
     """Read the files off a recording, or off several recordings of one tape's parts.
 
     Parameters
@@ -174,6 +174,9 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
         Read as a processor's timing loop did, with a threshold that never adjusts: to see what it cannot bear.
     progress : callable, optional
         Called with the part done, 0 to 1.
+    quick : bool
+        Read each channel as it is and spend no effort on what does not read so: for those who want to know how a
+        recording reads by itself.
 
     Returns
     -------
@@ -189,13 +192,15 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
         raise SettingError(f"counter must be a kit.Counter or None, got {counter!r}: kit.Counter() is the usual one")
     if patient and counter is not None:
         raise SettingError("patient must be False with a counter, which reads in its own way: leave one of them out")
+    if patient and quick:
+        raise SettingError("patient must be False where quick is True, got both: leave one of them out")
     sounds = [sound if isinstance(sound, Sound) else Sound.read(sound) for sound in _as_list(recordings)]
     if not sounds:
         raise SettingError("there must be a recording to decode, got none")
     total = sum(sound.seconds for sound in sounds) or 1.0
     blocks, events, heard = [], [], 0.0
     for number, sound in enumerate(sounds):
-        listener = Listener(format, sound.rate, sound.channels, number, counter, patient)
+        listener = Listener(format, sound.rate, sound.channels, number, counter, patient, quick)
         for piece in sound.pieces(native=True):
             listener.feed(piece)
             if progress is not None:

@@ -5,6 +5,8 @@ import pytest
 from lessonpages import page_of, predicted, run, solved, stored, text_of
 
 import kit
+from kit.bench.cells import CellsState
+from kit.bench.fields import fields_of
 from kit.comparison import CODES
 from kit.exercises import LESSONS, learner
 from kit.exercises.lesson04bits import READ_BITS, bits_of_edges
@@ -43,7 +45,7 @@ def numbers():
         "6": by_hand == [0, 1],
         "50": tape.peak == 0.5 and LESSONS[4].items["a"].option("c").text.startswith("The same bits"),
         "56": "".join(map(str, block.bits[56 : 56 + 8 * len(text)])) == written,
-        "8000": min(kit.bench.cells.Cells and (8000, 11025, 22050, 44100, 48000)) == 8000,
+        "8000": fields_of(CellsState())[-1].words[0] == "8000 Hz",
         # M. and V. Peschke, "BYTE's Audio Cassette Standards Symposium", BYTE, February 1976, pp. 72-73: a one is
         # eight cycles of 2400 Hz, a zero four cycles of 1200 Hz, at up to 300 baud.
         "1976": len(agreed.code.encode([1])) == 2 * 8 and len(agreed.code.encode([0])) == 2 * 4,
@@ -63,24 +65,25 @@ def half_the_volume_changes_no_bit(code):
             and np.allclose(usual.edges_ms, quiet.edges_ms, atol=0.001) and read == learner(code).message(4).encode())
 
 
-def twice_the_rate_is_the_same_bits_a_second_in_twice_the_file(code):
+def twice_the_rate_is_the_same_bits_in_twice_the_file(code):
     data = learner(code).message(4).encode()
     single, double = (kit.encode(data, lead_in_s=1.0, rate=rate) for rate in (22050, 44100))
     read = [kit.decode(sound) for sound in (single, double)]
     spans = [reading.blocks[1].span_s for reading in read]
     lasts = [stop - start for start, stop in spans]
-    return (read[0].files[0].data == read[1].files[0].data == data and double.frames == pytest.approx(2 * single.frames)
-            and lasts[0] == pytest.approx(lasts[1], rel=1e-3) and single.seconds == pytest.approx(double.seconds, 1e-3))
+    same_bits = read[0].files[0].data == read[1].files[0].data == data
+    same_time = lasts[0] == pytest.approx(lasts[1], rel=1e-3) and single.seconds == pytest.approx(double.seconds, 1e-3)
+    return same_bits and same_time and abs(double.frames - 2 * single.frames) <= 2  # the last samples are rounded up
 
 
-DEMONSTRATIONS = {"4a": half_the_volume_changes_no_bit, "4b": twice_the_rate_is_the_same_bits_a_second_in_twice_the_file}
+DEMONSTRATIONS = {"4a": half_the_volume_changes_no_bit, "4b": twice_the_rate_is_the_same_bits_in_twice_the_file}
 
 
 def test_files_of_lesson_4_are_twice_as_large_to_the_header(tmp_path):
-    sizes = [kit.encode(b"Terns 35 NW1", lead_in_s=1.0, rate=rate).write(tmp_path / f"{rate}.wav").stat().st_size
-             for rate in (22050, 44100)]
+    sounds = [kit.encode(b"Terns 35 NW1", lead_in_s=1.0, rate=rate) for rate in (22050, 44100)]
+    sizes = [sound.write(tmp_path / f"{sound.rate}.wav").stat().st_size for sound in sounds]
     assert 1.99 < sizes[1] / sizes[0] < 2.01
-    assert sizes[1] == pytest.approx(2 * kit.encode(b"Terns 35 NW1", lead_in_s=1.0).frames, rel=0.001)  # two bytes each
+    assert sizes[1] == pytest.approx(2 * sounds[1].frames, rel=0.001)  # "a sample takes two bytes"
 
 
 def test_the_limits_named_after_prediction_4a_are_limits():
@@ -102,7 +105,8 @@ def test_with_too_few_samples_edges_are_lost_as_the_explanation_of_4b_says_and_t
 
 
 def test_speed_doubles_the_bits_per_second_as_the_task_lets_one_find():
-    rates = [int(dict(bench(speed=speed).figures)["bits per second"]) for speed in ("ordinary", "double", "quadruple")]
+    speeds = ("ordinary", "double", "quadruple")
+    rates = [int(dict(bench(speed=speed).figures)["bits per second"]) for speed in speeds]
     assert rates[1] == pytest.approx(2 * rates[0], rel=0.01) and rates[2] == pytest.approx(4 * rates[0], rel=0.01)
 
 

@@ -129,6 +129,17 @@ def test_a_block_that_takes_more_effort_is_there_once_the_block_after_it_is_read
     assert [b.verdict for b in listener.blocks if b.part and b.part.number == 1] == ["damaged"]
 
 
+def test_a_quick_listener_reads_what_reads_as_it_is_and_says_soon_what_does_not():
+    """The block with the hole is given as damaged while the tape goes on; one drowned in hiss is not waited for."""
+    samples, listener = holed_tape(), Listener("house", RATE, quick=True)
+    listener.feed(samples[: int((starts_s()[4] - 0.01) * RATE)])
+    assert [b.verdict for b in listener.blocks if b.part] == ["checked", "damaged", "checked"]
+    assert summary(heard(clean_tape(), 4096, quick=True)) == summary(heard(clean_tape(), 4096))
+    thorough = [b.verdict for b in heard(noisy_tape(), 4096).blocks]
+    quick = [b.verdict for b in heard(noisy_tape(), 4096, quick=True).blocks]
+    assert quick.count("checked") < thorough.count("checked") == 5
+
+
 def test_int16_samples_give_the_same_blocks_as_floats():
     """A recorder's whole numbers, silence threshold and all."""
     for tape in TAPES.values():

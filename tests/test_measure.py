@@ -141,6 +141,14 @@ def test_the_density_of_power_adds_up_to_the_mean_square():
     assert hz[np.argmax(density)] == pytest.approx(777, abs=5)
 
 
+@pytest.mark.parametrize("more", [-1, 0, 1, 5000])
+def test_the_density_is_read_whatever_length_the_last_piece_has(more):
+    """Pieces are eleven hops of a quarter second at this segment length; the last one may be shorter than a hop."""
+    samples = 0.1 * rng().standard_normal(2 * 11 * 11025 + 11025 + more)
+    hz, density = power_density(Sound(samples, RATE), segment_s=1.0)
+    assert density.sum() * hz[1] == pytest.approx(np.mean(samples ** 2), rel=0.01)
+
+
 def test_the_level_of_a_band_is_that_of_what_lies_in_it():
     t = np.arange(2 * RATE) / RATE
     two = Sound(0.5 * np.sin(2 * np.pi * 500 * t) + 0.05 * np.sin(2 * np.pi * 5000 * t), RATE)

@@ -181,5 +181,5 @@ def _log_steps(low, high, count):
 
 
 def _with_unit(value, unit):
-    word = f"{value:g}" if isinstance(value, numbers.Real) else str(value)
-    return f"{word.replace('-', MINUS)} {unit}".strip()
+    word = f"{value:g}".replace("-", MINUS) if isinstance(value, numbers.Real) else str(value)
+    return f"{word} {unit}".strip()

@@ -39,7 +39,7 @@ function makePlayer(model) {
 function makePicture(model) {
   const canvas = element("canvas", { role: "img" });
   const image = element("img", { alt: "" });
-  const scope = makeScope(canvas, (pane, x) => model.send({ kind: "pick", pane, x }));
+  const scope = makeScope(canvas, (pane, x, y) => model.send({ kind: "pick", pane, x, y }));
   const box = element("div", { class: "kitb-picture" });
   box.append(canvas, image);
   let url = null;

@@ -16,7 +16,7 @@ from .worker import Worker
 __all__ = ["Bench", "Frame"]
 
 HERE = Path(__file__).parent
-SCRIPT = "\n".join((HERE / name).read_text("utf-8") for name in ("scope.js", "controls.js", "frame.js"))
+SCRIPT = "\n".join((HERE / name).read_text("utf-8") for name in ("scope.js", "tiles.js", "controls.js", "frame.js"))
 STYLE = (HERE / "frame.css").read_text("utf-8")
 LISTEN_S = 3.0
 
@@ -158,7 +158,7 @@ class Bench:
         elif kind == "listen":
             self._listen()
         elif kind == "pick":
-            self._do(lambda: self.model.pick(message.get("pane"), message.get("x")))
+            self._do(lambda: self.model.pick(message.get("pane"), message.get("x"), message.get("y")))
 
     def _do(self, task):
         """At once, or beside the kernel's thread if it may take long."""

@@ -1,12 +1,44 @@
 """The gallery: every experiment by its name, and where its controls were left."""
 
 from ..errors import SettingError
-from . import cells, harmonics, levels
+from . import (
+    cells,
+    codes,
+    copies,
+    coupling,
+    damage,
+    designer,
+    generations,
+    harmonics,
+    header,
+    leader,
+    levels,
+    loader,
+    memory,
+    speeds,
+    tracer,
+)
 from .model import Model
 
 __all__ = ["EXPERIMENTS", "names", "open"]
 
-EXPERIMENTS = {one.name: one for one in (harmonics.HARMONICS, cells.CELLS, levels.LEVELS)}
+EXPERIMENTS = {one.name: one for one in (
+    harmonics.HARMONICS,
+    coupling.COUPLING,
+    cells.CELLS,
+    codes.CODES_BENCH,
+    tracer.TRACER,
+    leader.LEADER,
+    header.HEADER_BENCH,
+    memory.MEMORY,
+    damage.DAMAGE,
+    copies.COPIES,
+    speeds.SPEEDS,
+    levels.LEVELS,
+    loader.LOADER,
+    generations.GENERATIONS,
+    designer.DESIGNER,
+)}
 
 # Where each bench was left: by name and start, so that the same cell run again goes on where it was. States are
 # a few numbers each; the widgets themselves are not kept.

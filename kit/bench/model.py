@@ -50,6 +50,8 @@ class Experiment:
     pick : callable or None
         state, number of the pane, x -> dict of changes to the state, when someone points at the picture. What
         pointing does, a control must do as well.
+    pick_tile : callable or None
+        The same where the height counts, too: state, number of the pane, x, y -> dict of changes.
     """
 
     name: str
@@ -60,6 +62,7 @@ class Experiment:
     draw: Callable
     sound: Callable | None = None
     pick: Callable | None = None
+    pick_tile: Callable | None = None
 
 
 class Stopped(KitError):
@@ -159,10 +162,13 @@ class Model(traitlets.HasTraits):
 
         self._try(change)
 
-    def pick(self, pane, x):
+    def pick(self, pane, x, y=0.0):
         """What pointing at a place of the picture changes; refused as by `move`."""
-        if self.experiment.pick is not None:
-            self._try(lambda: self.change(**self.experiment.pick(self.state, pane, float(x))))
+        experiment = self.experiment
+        if experiment.pick is not None:
+            self._try(lambda: self.change(**experiment.pick(self.state, pane, float(x))))
+        elif experiment.pick_tile is not None:
+            self._try(lambda: self.change(**experiment.pick_tile(self.state, pane, float(x), float(y))))
 
     def _try(self, change):
         try:

@@ -1,4 +1,4 @@
-"""What the picture area shows: panes of lines, marks, shaded stretches and words, and the same in words.
+"""What the picture area shows: panes of lines, marks, stretches, tiles and words, and the same in words.
 
 A scene is data; `packed` makes it ready for the browser, `still.py` draws it without one. Colours are those of
 `kit.shown`, and whatever has a colour has a name, a dash or a hatching as well.
@@ -10,7 +10,7 @@ import numpy as np
 
 from ..shown import BLACK, BLUE, PURPLE, VERMILLION
 
-__all__ = ["Level", "Line", "Marks", "Pane", "Scene", "Stretch", "Words"]
+__all__ = ["Level", "Line", "Marks", "Pane", "Scene", "Stretch", "Tiles", "Words"]
 
 
 @dataclass(frozen=True)
@@ -45,8 +45,8 @@ class Marks:
     x, y : array_like of float, shape (n,)
     name : str
     colour : str
-    symbol : {"o", "x", "|", "v"}
-        Ring, cross, upright stroke, triangle pointing down.
+    symbol : {"o", "x", "|", "v", "."}
+        Ring, cross, upright stroke, triangle pointing down, small dot.
     """
 
     x: object
@@ -115,6 +115,8 @@ class Words:
         In the measure of the pane's y axis.
     colour : str
     large : bool
+    align : {"center", "left", "right"}
+        Which part of each text lies at its x.
     """
 
     x: object
@@ -122,6 +124,39 @@ class Words:
     y: float = 0.5
     colour: str = BLACK
     large: bool = True
+    align: str = "center"
+
+
+@dataclass(frozen=True)
+class Tiles:
+    """Rectangles of one size that mean the same: bits, bytes, blocks or points of a picture.
+
+    Attributes
+    ----------
+    x, y : array_like of float, shape (n,)
+        Their left and lower edges.
+    width, height : float
+        In the measure of the pane's axes.
+    name : str
+        In the legend; "" keeps it out.
+    colour : str
+    hatch : {"", "/", "\\\\", "x"}
+        Which way the hatching leans; "x" is crossed.
+    letter : str
+        Written on each, where there is room.
+    shades : array_like of float, shape (n,) or (0,)
+        How light each one is, 0 black and 1 white, in place of a tint of `colour`.
+    """
+
+    x: object
+    y: object
+    width: float = 1.0
+    height: float = 1.0
+    name: str = ""
+    colour: str = BLUE
+    hatch: str = ""
+    letter: str = ""
+    shades: object = ()
 
 
 @dataclass(frozen=True)
@@ -133,9 +168,10 @@ class Pane:
     x_span, y_span : tuple of float
         From and to.
     x_label, y_label : str
-        With units. Panes below one another with the same label and span of x share one axis.
-    items : tuple of Line, Marks, Level, Stretch or Words
-        Drawn in this order, stretches first.
+        With units. Panes below one another with the same label and span of x share one axis; without an `x_label`
+        there are no ticks along it.
+    items : tuple of Line, Marks, Level, Stretch, Tiles or Words
+        Drawn in this order, tiles and stretches first.
     title : str
     share : float
         Part of the picture's height, relative to the other panes'.
@@ -201,7 +237,7 @@ def _packed_pane(pane, rows):
 
 def _packed_item(item, rows):
     plan = {"kind": type(item).__name__, **asdict(item)}
-    for axis in {"x", "y"} & set(plan):
+    for axis in {"x", "y", "shades"} & set(plan):
         if isinstance(item, Words) and axis == "y":
             continue
         first = sum(len(row) for row in rows)

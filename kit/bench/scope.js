@@ -43,6 +43,7 @@ function placed(pane, box) {
     ...box,
     x: (value) => box.left + ((wide(value) - x0) / (x1 - x0)) * box.width,
     y: (value) => box.top + box.height - ((value - y0) / (y1 - y0)) * box.height,
+    level: (pixel) => y1 - ((pixel - box.top) / box.height) * (y1 - y0),
     back: (pixel) => {
       const at = x0 + ((pixel - box.left) / box.width) * (x1 - x0);
       return pane.log_x ? Math.exp(at) : at;
@@ -86,7 +87,7 @@ function layOut(ctx, plan, width) {
   }
   const inner = Math.max(60, width - margin - 18);
   const heads = plan.panes.map((pane) => headRows(ctx, pane, inner + margin - 8));
-  const feet = plan.panes.map((pane, k) => (sharesAxis(pane, plan.panes[k + 1]) ? 14 : 52));
+  const feet = plan.panes.map((pane, k) => (sharesAxis(pane, plan.panes[k + 1]) || !pane.x_label ? 14 : 52));
   const used = heads.reduce((sum, rows) => sum + 26 * rows.length + 6, 0) + feet.reduce((sum, foot) => sum + foot, 0);
   const shares = plan.panes.reduce((sum, pane) => sum + pane.share, 0);
   const room = Math.max(40 * plan.panes.length, plan.height - used);
@@ -117,6 +118,7 @@ function symbol(ctx, kind, x, y, colour) {
   stroke(ctx, colour, 2.2, "", () => {
     if (kind === "o") ctx.arc(x, y, 5, 0, 2 * Math.PI);
     if (kind === "x") { ctx.moveTo(x - 5, y - 5); ctx.lineTo(x + 5, y + 5); ctx.moveTo(x + 5, y - 5); ctx.lineTo(x - 5, y + 5); }
+    if (kind === ".") ctx.arc(x, y, 0.8, 0, 2 * Math.PI);
     if (kind === "|") { ctx.moveTo(x, y - 9); ctx.lineTo(x, y + 9); }
     if (kind === "v") { ctx.moveTo(x - 6, y - 12); ctx.lineTo(x + 6, y - 12); ctx.lineTo(x, y - 2); ctx.closePath(); }
   });
@@ -165,7 +167,10 @@ const DRAW = {
   },
   Marks(ctx, item, place, row) {
     const x = row(item.x), y = row(item.y);
-    for (let k = 0; k < x.length; k++) symbol(ctx, item.symbol, place.x(x[k]), place.y(y[k]), item.colour);
+    ctx.fillStyle = item.colour;
+    for (let k = 0; k < x.length; k++)
+      if (item.symbol === ".") ctx.fillRect(place.x(x[k]) - 1.5, place.y(y[k]) - 1.5, 3, 3);  // there may be thousands
+      else symbol(ctx, item.symbol, place.x(x[k]), place.y(y[k]), item.colour);
   },
   Level(ctx, item, place) {
     const at = item.upright ? place.x(item.at) : place.y(item.at);
@@ -183,10 +188,11 @@ const DRAW = {
     const x = row(item.x);
     ctx.font = item.large ? LARGE : SMALL;
     ctx.fillStyle = item.colour;
-    ctx.textAlign = "center";
+    ctx.textAlign = item.align;
     ctx.textBaseline = "middle";
     for (let k = 0; k < x.length; k++) ctx.fillText(item.texts[k], place.x(x[k]), place.y(item.y));
   },
+  Tiles: drawTiles,
 };
 
 // A label on white, so that it is read over lines and hatching.
@@ -215,8 +221,11 @@ function drawHead(ctx, made, row) {
       if (thing.title) { ctx.font = BOLD; ctx.fillText(thing.title, x, y); continue; }
       const item = thing.item;
       if (item.kind === "Marks") symbol(ctx, item.symbol, x + 14, item.symbol === "v" ? y + 7 : y, item.colour);
+      else if (item.kind === "Tiles") fillTiles(ctx, [[x + 4, y - 9, 20, 18]], item);
       else stroke(ctx, item.colour, 2.6, item.dash, () => { ctx.moveTo(x, y); ctx.lineTo(x + 28, y); });
       ctx.font = SMALL;
+      ctx.fillStyle = INK;
+      ctx.textAlign = "left";
       ctx.fillText(item.name, x + 34, y);
     }
   });
@@ -275,13 +284,13 @@ function drawPane(ctx, made, row) {
   ctx.beginPath();
   ctx.rect(place.left - 1, place.top - 3, place.width + 2, place.height + 6);
   ctx.clip();
-  const behind = (item) => item.kind === "Stretch";
-  for (const item of pane.items.filter(behind)) DRAW.Stretch(ctx, item, place);
+  const behind = (item) => item.kind === "Stretch" || item.kind === "Tiles";
+  for (const item of pane.items.filter(behind)) DRAW[item.kind](ctx, item, place, row);
   for (const item of pane.items.filter((one) => !behind(one))) DRAW[item.kind](ctx, item, place, row);
   ctx.restore();
 }
 
-// A canvas that shows scenes; `picked(pane, x)` is told where someone points.
+// A canvas that shows scenes; `picked(pane, x, y)` is told where someone points.
 function makeScope(canvas, picked) {
   let plan = null, row = null, made = [];
   const redraw = () => {
@@ -304,7 +313,7 @@ function makeScope(canvas, picked) {
     const inside = ({ place }) =>
       x >= place.left && x <= place.left + place.width && y >= place.top && y <= place.top + place.height;
     const number = made.findIndex(inside);
-    if (number >= 0) picked(number, made[number].place.back(x));
+    if (number >= 0) picked(number, made[number].place.back(x), made[number].place.level(y));
   };
   let wide = 0;
   const watch = new ResizeObserver(() => {

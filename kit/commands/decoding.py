@@ -3,12 +3,12 @@
 import zlib
 from pathlib import Path
 
+from ..delivering import check_folder, deliver
 from ..errors import SettingError
 from ..found import DAMAGED, UNCHECKED, ranges
 from ..known import FORMATS
 from ..sound import Sound
 from ..tape import decode
-from .delivering import check_folder, deliver
 from .talking import complain, duration, number, only_our_own_words, progress, say, say_json
 
 __all__ = ["add_to", "run"]

@@ -68,6 +68,8 @@ def _stretches(sound, side, hop):
     for piece in sound.pieces(frames=hop * max(1, (1 << 17) // hop)):
         kept = np.concatenate([kept, piece[:, side]])
         whole = len(kept) // hop * hop
+        if whole < 4 * hop:  # a last piece of less than a hop: what is kept goes on with the silence behind it
+            continue
         yield kept[:whole]
         kept = kept[whole - 3 * hop:]
     yield np.concatenate([kept, np.zeros(4 * hop - len(kept) % hop, np.float32)])

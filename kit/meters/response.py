@@ -5,7 +5,7 @@ import numpy as np
 from kit.errors import ReadingError
 from kit.meters.levels import power_density
 
-__all__ = ["response_from_original", "response_from_steps", "step_levels_dbfs", "sweep"]
+__all__ = ["response_from_original", "response_from_steps", "step_levels_dbfs", "sweep", "tone_level_dbfs"]
 
 NEAR = 0.08  # a tone is looked for within ±8 % of its nominal frequency
 WIDE = 0.02  # and its power gathered within ±2 %, wow and flutter included
@@ -42,11 +42,25 @@ def step_levels_dbfs(sound, steps_hz, step_s, start_s=0.0, side=0):
     for number, hz in enumerate(steps_hz):
         middle = start_s + (number + 0.5) * step_s
         stretch = sound.part(max(middle - 0.3 * step_s, 0), middle + 0.3 * step_s)
-        levels.append(_tone_level_dbfs(stretch, hz, side))
+        levels.append(tone_level_dbfs(stretch, hz, side))
     return np.array(levels)
 
 
-def _tone_level_dbfs(stretch, tone_hz, side):
+def tone_level_dbfs(stretch, tone_hz, side=0):
+    """Level of a tone that sounds through a stretch, whatever else is there.
+
+    Parameters
+    ----------
+    stretch : Sound
+    tone_hz : float
+        Nominal frequency; it is looked for within ±8 %, and its power gathered within ±2 %.
+    side : int
+
+    Returns
+    -------
+    float
+        rms, in dB relative to 1; −inf for silence.
+    """
     samples = stretch.samples if stretch.channels == 1 else stretch.samples[:, side]
     window = np.hanning(len(samples))
     power = 2 * np.abs(np.fft.rfft(samples * window)) ** 2 / (np.sum(window ** 2) * len(samples))

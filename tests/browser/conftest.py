@@ -29,15 +29,32 @@ Bench(Model(Experiment("long", "Long work", "How long?", Steps, find, lambda sta
 
 
 @pytest.fixture(scope="session")
-def benches(tmp_path_factory):
-    """A page on which every bench of the gallery is shown; skips, and says why, where there is no browser."""
+def playwright():
+    """What drives browsers; skips, and says why, where there is none."""
     lacking = jupyterpage.missing()
     if lacking:
         pytest.skip(lacking)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def lab(playwright, tmp_path_factory):
+    """A JupyterLab: the folder of its notebooks, and its address."""
     folder = tmp_path_factory.mktemp("notebooks")
+    with jupyterpage.lab_server(folder) as server:
+        yield folder, server
+
+
+@pytest.fixture(scope="session")
+def benches(playwright, lab):
+    """A page on which every bench of the gallery is shown."""
+    folder, server = lab
     cells = [f"kit.bench.open({name!r})" for name in kit.bench.names()]
     jupyterpage.write_notebook(folder / "benches.ipynb", "import kit", *cells, LONG)
-    with jupyterpage.lab_server(folder) as server, jupyterpage.chromium_page() as page:
+    with jupyterpage.chromium_page(playwright=playwright) as page:
         jupyterpage.open_and_run(page, server, "benches.ipynb")
         for name in (*kit.bench.names(), "long"):
             page.locator(f"section[data-bench={name}]").wait_for()

@@ -118,12 +118,23 @@ def _wait_for(address, server, log):
 
 
 @contextlib.contextmanager
-def chromium_page(width=1400, height=1000):
-    """A page of a Chromium without a window; its errors gather in `page.complaints`."""
+def chromium_page(width=1400, height=1000, flags=(), playwright=None):
+    """A page of a Chromium without a window; its errors gather in `page.complaints`.
+
+    Parameters
+    ----------
+    width, height : int
+    flags : sequence of str
+        More for the command line.
+    playwright : Playwright, optional
+        One that runs already: there can only be one.
+    """
     from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=BROWSER_FLAGS)
+    with contextlib.ExitStack() as stack:
+        playwright = playwright or stack.enter_context(sync_playwright())
+        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"),
+                                             args=[*BROWSER_FLAGS, *flags])
         page = browser.new_page(viewport={"width": width, "height": height})
         page.set_default_timeout(SLOW_MS)
         page.complaints = []

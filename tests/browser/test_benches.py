@@ -209,6 +209,24 @@ def test_pointing_at_the_sweep_chooses_a_level(benches):
     bench.reset()
 
 
+def test_pointing_at_a_bit_flips_it_and_flips_it_back(benches):
+    """The height counts as well: two bits of one byte lie above one another."""
+    bench = Touched(benches, "damage")
+    bench.reset()
+    box = bench.frame.locator("canvas").bounding_box()
+    line = bench.frame.get_by_label("Bits flipped by hand", exact=True)
+    bits = []
+    for height in (0.18, 0.3):
+        spot = box["x"] + 0.5 * box["width"], box["y"] + height * box["height"]
+        bench.after(benches.mouse.click, *spot)
+        bits.append(line.input_value())
+        bench.after(benches.mouse.click, *spot)
+        assert line.input_value() == ""
+    first, second = map(int, bits)
+    assert first // 8 == second // 8 and first < second
+    bench.reset()
+
+
 def test_long_work_shows_how_far_it_is_and_stops_when_asked(benches):
     bench = Touched(benches, "long")
     bar, stop = bench.frame.get_by_label("Work done"), bench.frame.get_by_role("button", name="Stop")

@@ -1,12 +1,12 @@
-"""Put recovered files into a folder: never outside it, never over what is there, and whole or not at all."""
+"""Put files into a folder: never outside it, never over what is there, and whole or not at all."""
 
 import os
 from contextlib import suppress
 
-from ..errors import SettingError, SoundError
-from ..names import free_name, safe_name
+from .errors import SettingError, SoundError
+from .names import LONGEST_BYTES, free_name, safe_name
 
-__all__ = ["check_folder", "deliver"]
+__all__ = ["check_folder", "deliver", "deliver_sound"]
 
 
 def check_folder(folder):
@@ -77,21 +77,64 @@ def _has_something(file):
     return bool(file.blocks) or file.length == 0
 
 
-def _write_new(folder, file, taken):
-    """Write a file under the first free name. Opening fails where anything is, even a link leading away."""
+def deliver_sound(sound, folder, name, bits="float"):
+    """Write a sound into a folder as a WAV file, under a safe name that is free there.
+
+    Parameters
+    ----------
+    sound : Sound
+    folder : pathlib.Path
+        Made if missing.
+    name : str
+        Anything; ".wav" is added if it is not there.
+    bits : {8, 16, 24, "float"}
+        As in `Sound.write`.
+
+    Returns
+    -------
+    pathlib.Path
+
+    Raises
+    ------
+    SoundError, SettingError
+        The disk is full or does not let us, or the sound cannot be written so; nothing is left behind.
+    """
+    stem = safe_name(name[:-4] if name.lower().endswith(".wav") else name, "recording")
+    stem = stem.encode()[: LONGEST_BYTES - 4].decode(errors="ignore")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path = _new_file(folder, f"{stem}.wav", _names_in(folder))
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise SoundError(
+            f"writing into {str(folder)!r} failed ({reason}): make room or choose another folder"
+        ) from None
+    try:
+        return sound.write(path, bits)
+    except BaseException:
+        with suppress(OSError):
+            path.unlink()
+        raise
+
+
+def _new_file(folder, name, taken):
+    """An empty file under the first free name. Making it fails where anything is, even a link leading away."""
     while True:
-        name = free_name(safe_name(file.name), taken)
+        name = free_name(name, taken)
         taken.add(name.casefold())
-        path = folder / name
         try:
-            target = path.open("xb")
+            (folder / name).open("xb").close()
         except FileExistsError:
             continue
-        try:
-            with target:
-                target.write(file.data)
-        except BaseException:
-            with suppress(OSError):
-                path.unlink()
-            raise
-        return path
+        return folder / name
+
+
+def _write_new(folder, file, taken):
+    path = _new_file(folder, safe_name(file.name), taken)
+    try:
+        path.write_bytes(file.data)
+    except BaseException:
+        with suppress(OSError):
+            path.unlink()
+        raise
+    return path

@@ -1,0 +1,136 @@
+"""All that was measured of one recording, before anything is concluded from it."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.found import DAMAGED, UNCHECKED
+from kit.known import SPEEDS
+
+__all__ = ["Evidence"]
+
+
+@dataclass(frozen=True, eq=False)
+class Evidence:
+    """What was measured; None, or an empty list, where a recording did not show it.
+
+    Attributes
+    ----------
+    seconds, rate, channels
+        Of the recording.
+    asked : list of Format
+        What was listened for.
+    reading : Reading
+        What reads without effort.
+    outlines : list of Outline
+        One for each channel.
+    side : int
+        The channel that the rest was measured on.
+    format : Format or None
+        Of the blocks found.
+    unit_s : float or None
+        Length of a unit.
+    leaders : list of (float, float, float)
+        Start, stop, frequency.
+    tones : list of ToneMeasured
+    noise, quiet_noise : Noise or None
+        Under the leaders; and in the silences.
+    hum : Hum or None
+    response : Response or None
+    steadiness : Steadiness or None
+    data : list of CellWave
+    sides : Sides or None
+    dips : list of Dip
+    courses : list of LevelCourse
+    ends_in_leader, starts_in_data : bool
+        Whether the last cycles of the recording are those of a leader; whether those before its first leader are
+        those of data.
+    """
+
+    seconds: float
+    rate: int
+    channels: int
+    asked: list
+    reading: object
+    outlines: list
+    side: int
+    format: object = None
+    unit_s: float | None = None
+    leaders: list = ()
+    tones: list = ()
+    noise: object = None
+    quiet_noise: object = None
+    hum: object = None
+    response: object = None
+    steadiness: object = None
+    data: list = ()
+    sides: object = None
+    dips: list = ()
+    courses: list = ()
+    ends_in_leader: bool = False
+    starts_in_data: bool = False
+
+    @property
+    def line(self):
+        """Outline: of the channel that was measured."""
+        return self.outlines[self.side]
+
+    @property
+    def code(self):
+        """CellCode: of the format found, or of the first that was listened for."""
+        return (self.format or self.asked[0]).code
+
+    @property
+    def shortest_hz(self):
+        """float: frequency of the shortest cycles of the data."""
+        return _cycle_hz(self, lambda code: code.shortest_cycle_units)
+
+    @property
+    def leader_hz(self):
+        """float: frequency of the leader."""
+        format = self.format or self.asked[0]
+        return 1 / (format.leader.leader_units * (self.unit_s or format.unit_s()))
+
+    @property
+    def signal_rms(self):
+        """float: rms of the signal under the leaders, or what comes nearest to it."""
+        return float(np.median([tone.rms for tone in self.tones])) if self.tones else self.line.usual_level
+
+    @property
+    def good(self):
+        """list of FoundBlock: those read whole."""
+        return [block for block in self.reading.blocks if block.verdict != DAMAGED]
+
+    @property
+    def bad(self):
+        """list of FoundBlock: those that did not read."""
+        return [block for block in self.reading.blocks if block.verdict == DAMAGED and not self._made_up(block)]
+
+    def _made_up(self, block):
+        """Whether a damaged block was made of noise: it lies in a silence, or among whole ones of another code."""
+        start, stop = block.span_s
+        silent = sum(max(0.0, min(stop, b) - max(start, a)) for a, b in self.line.silences)
+        codes = {one.format.code for one in self.good}
+        return silent > 0.5 * (stop - start) or (bool(codes) and block.format.code not in codes)
+
+    @property
+    def reads(self):
+        """bool: whether there are files, and all of them read without effort."""
+        files, left = self.reading.files, [block for block in self.reading.left_over if not self._made_up(block)]
+        well = all(file.complete or (file.verdict == UNCHECKED and not file.doubtful) for file in files)
+        return bool(files) and well and not any(block.verdict == DAMAGED for block in left)
+
+    @property
+    def speed(self):
+        """tuple of float or None: speed relative to the nearest preset, minus 1; and that preset."""
+        if self.unit_s is None:
+            return None
+        ratio = (self.format or self.asked[0]).unit_s() / self.unit_s
+        preset = min(SPEEDS.values(), key=lambda speed: abs(math.log(ratio / speed)))
+        return ratio / preset - 1, preset
+
+
+def _cycle_hz(evidence, units_of):
+    format = evidence.format or evidence.asked[0]
+    return 1 / (units_of(format.code) * (evidence.unit_s or format.unit_s()))

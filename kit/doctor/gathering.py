@@ -1,0 +1,205 @@
+"""Measure a recording: read it once without effort, outline it, and look closer where leaders and data are."""
+
+import numpy as np
+
+from kit.doctor.cellwave import measure_data
+from kit.doctor.codes import cycles_units, swings_evenly
+from kit.doctor.envelope import find_dips, level_courses
+from kit.doctor.evidence import Evidence
+from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, measured_leaders, tone_spans
+from kit.doctor.noise import hum_lines, noise_of
+from kit.doctor.overview import outline
+from kit.doctor.shape import fit_response
+from kit.doctor.steadiness import steadiness
+from kit.doctor.twosides import compare_sides
+from kit.found import CHECKED, DAMAGED
+from kit.listener import formats_of
+from kit.tape import decode
+from kit.waves import edges
+
+__all__ = ["channel_wave", "gather"]
+
+MOST_DATA = 4
+DATA_S = 2.0
+NEEDED_S = 0.4
+HEAD_S = 2.0
+LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
+
+
+def gather(sound, format="auto"):
+    """Measure a recording.
+
+    Parameters
+    ----------
+    sound : Sound
+    format : str, Format, or list of these
+        What to listen for.
+
+    Returns
+    -------
+    Evidence
+    """
+    asked = formats_of(format)
+    reading = decode(sound, format=format, quick=True)
+    outlines = outline(sound)
+    side = _side(reading, outlines, sound.channels)
+    facts = {"seconds": sound.seconds, "rate": sound.rate, "channels": sound.channels, "asked": asked,
+             "reading": reading, "outlines": outlines, "side": side}
+    if not sound.frames or outlines[side].usual_level == 0:
+        return Evidence(**facts)
+    return Evidence(**facts, **_closer(sound, Evidence(**facts)))
+
+
+def channel_wave(sound, side, start_s, stop_s):
+    """Samples of one channel between two times: float32, (n,)."""
+    first, last = (max(0, round(s * sound.rate)) for s in (start_s, min(stop_s, sound.seconds)))
+    pieces = [piece[:, side] for piece in sound.pieces(start=first, stop=max(first, last))]
+    return np.concatenate([np.zeros(0, np.float32), *pieces])
+
+
+def _side(reading, outlines, channels):
+    """The channel most blocks were read from, or else the strongest."""
+    names = {"left": 0, "mono": 0, "right": 1}
+    read = [names.get(block.side, 0) for block in reading.blocks if block.verdict != DAMAGED]
+    if read and channels <= 2:
+        return max(set(read), key=read.count)
+    return int(np.argmax([line.usual_level for line in outlines]))
+
+
+def _closer(sound, seen):
+    """What a closer look at some stretches shows."""
+    def wave_of(start_s, stop_s):
+        return channel_wave(sound, seen.side, start_s, stop_s)
+
+    leaders, found = _leaders(wave_of, seen)
+    found["leaders"] = leaders
+    found["tones"] = tones = measured_leaders(wave_of, leaders, seen.rate)
+    placed = Evidence(**{**vars(seen), **found})
+    found["unit_s"] = unit_s = _unit_s(placed)
+    placed = Evidence(**{**vars(placed), "unit_s": unit_s})
+    noise = _under(tones, seen.rate)
+    found |= {"noise": noise, "quiet_noise": _silence_noise(wave_of, placed), "hum": hum_lines(
+        wave_of, seen.seconds, seen.rate)}
+    density = 10 ** (noise.hiss_dbfs / 10) / 20_000 if noise else 0.0
+    found["response"] = fit_response(tones, density) if tones else None
+    found["steadiness"] = steadiness(tones, [b for b in seen.reading.blocks if b.verdict == CHECKED])
+    found["data"] = _data(wave_of, placed)
+    if seen.channels == 2:
+        found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)
+    found |= _levels(placed, found["response"])
+    found |= _ends(wave_of, placed)
+    return found
+
+
+def _leaders(wave_of, seen):
+    def without_hum(start_s, stop_s):
+        from scipy.signal import butter, sosfilt
+
+        wave = wave_of(start_s, stop_s)
+        return sosfilt(butter(4, LOWEST_HZ, "high", fs=seen.rate, output="sos"), wave).astype(np.float32)
+
+    blocks = seen.good or seen.bad
+    spans = leader_spans(blocks)
+    format = max({b.format.name: b.format for b in blocks}.values(),
+                 key=lambda f: sum(b.format.name == f.name for b in blocks), default=None)
+    if sum(stop - start for start, stop, _ in spans) < NEEDED_S or not seen.reads:
+        spans = _both(tone_spans(without_hum, seen.seconds, seen.rate, seen.asked), spans if seen.good else [])
+        if sum(stop - start for start, stop, _ in spans) < NEEDED_S:
+            spans = even_spans(wave_of(0.0, SEARCHED_S), seen.rate) or spans
+    return spans, {"format": format}
+
+
+def _both(tones, known):
+    """Tones, and leaders known from blocks where no tone was found; only such as are equally high."""
+    if not known:
+        return tones
+    usual = float(np.median([hz for _, _, hz in known]))
+    tones = [tone for tone in tones if abs(tone[2] / usual - 1) < 0.25]
+    alone = [span for span in known if not any(start < span[1] and stop > span[0] for start, stop, _ in tones)]
+    return sorted([*tones, *alone])
+
+
+def _unit_s(placed):
+    """Length of a unit: from blocks, or from the frequency of the leaders."""
+    units = sorted(block.unit_s for block in placed.good)
+    if units:
+        return units[len(units) // 2]
+    format = placed.format or placed.asked[0]
+    if placed.tones:
+        return 1 / (format.leader.leader_units * float(np.median([tone.hz for tone in placed.tones])))
+    return placed.bad[0].unit_s if placed.bad else None
+
+
+def _under(tones, rate):
+    """Noise under the leaders: that of a worse than usual one, for what lies under a tape comes and goes."""
+    read = [noise_of(tone.residue, rate, tone.rms, tone.top_hz) for tone in tones]
+    read = sorted((noise for noise in read if noise is not None), key=lambda noise: noise.dbfs)
+    return read[int(0.7 * len(read))] if read else None
+
+
+def _silence_noise(wave_of, placed):
+    silences = sorted(placed.line.silences, key=lambda span: span[0] - span[1])[:1]
+    for start, stop in silences:
+        wave = wave_of(start + 0.02, min(stop - 0.02, start + 5))
+        return noise_of(wave - wave.mean(), placed.rate, placed.signal_rms) if len(wave) > 2048 else None
+    return None
+
+
+def _data_spans(placed):
+    """Where data lies, longest first: in blocks that were read, and in what is neither leader nor silence."""
+    spans = [block.span_s for block in placed.good]
+    walls = sorted([*((start, stop) for start, stop, _ in placed.leaders), *placed.line.silences, *spans])
+    here = 0.0
+    for start, stop in [*walls, (placed.seconds, placed.seconds)]:
+        if start > here:
+            spans.append((here, start))
+        here = max(here, stop)
+    return sorted(spans, key=lambda span: span[0] - span[1])
+
+
+def _data_start(placed):
+    spans = _data_spans(placed)
+    return spans[0][0] if spans else 0.0
+
+
+def _data(wave_of, placed):
+    found = []
+    for start, stop in _data_spans(placed)[:MOST_DATA] if swings_evenly(placed.code) else ():
+        wave = wave_of(start, min(stop, start + DATA_S))
+        if len(wave) and placed.shortest_hz < 0.4 * placed.rate:
+            found.append(measure_data(wave, placed.rate, placed.shortest_hz, start))
+    return [each for each in found if each is not None]
+
+
+def _ends(wave_of, placed):
+    """Whether the recording ends in a leader, and how far what comes before the first leader is data."""
+    leader, code = placed.leader_hz, placed.code
+    units = 1 / (leader * (placed.unit_s or 1.0))
+    tail = wave_of(max(0.0, placed.seconds - 9 / leader), placed.seconds)
+    first = min((start for start, _, _ in placed.leaders), default=0.0)
+    head = wave_of(0.0, min(first, HEAD_S))
+    return {"ends_in_leader": _like_cells(tail, placed, [units]) > 0.6,
+            "starts_in_data": _like_cells(head, placed, cycles_units(code)) > 0.75}
+
+
+def _like_cells(wave, placed, units):
+    """Part of the half-cycles in a stretch whose length is one of some, in units of a whole cycle."""
+    halves = np.diff(edges(wave - wave.mean(), placed.rate, 0.2)) if len(wave) else np.zeros(0)
+    if len(halves) < 6 or placed.unit_s is None:
+        return 0.0
+    # Not the first and the last: they may be cut.
+    ratio = halves[1:-1, None] / (np.array(units) / 2 * placed.unit_s)
+    return float(np.mean((np.abs(ratio - 1) < 0.2).any(axis=1)))
+
+
+def _levels(placed, response):
+    lost_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
+    weakest = 10 ** (-min(max(lost_db, 0.0), 12.0) / 20)
+    period_s = 1 / placed.leader_hz
+    spans = [*placed.leaders, *((*block.span_s, 0.0) for block in placed.good + placed.bad)]
+    first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
+    if not swings_evenly(placed.code):
+        return {"dips": [], "courses": []}
+    dips = [d for d in find_dips(placed.line, period_s, weakest) if first < d.start_s and d.stop_s < last]
+    return {"dips": dips,
+            "courses": level_courses(placed.line, placed.leaders, period_s)}

@@ -1,0 +1,74 @@
+"""From evidence to findings: what is wrong with the tape's contents rather than with its sound."""
+
+from kit.doctor.findings import Finding, Measured
+
+__all__ = ["blames_nothing", "check_fails", "other_format", "unknown_code"]
+
+SPOILT_DB = 12.0  # a fault of the sound as harmful as this explains more than the contents could
+SOUND_MARGIN = 0.35  # a bit no nearer to the other than this was heard well
+
+
+def other_format(seen, others):
+    """The tape reads in another format than was asked for.
+
+    Parameters
+    ----------
+    seen : Evidence
+    others : Reading or None
+        What reads when all known formats are listened for.
+    """
+    if others is None or not others.blocks:
+        return
+    good = [block for block in others.blocks if block.whole]
+    names = sorted({block.format.name for block in good})
+    asked = {format.name for format in seen.asked}
+    if len(good) > len(seen.good) and not set(names) <= asked:
+        said = f"The tape is in format {' or '.join(names)}, not in {' or '.join(sorted(asked))}."
+        first, last = good[0].span_s[0], good[-1].span_s[1]
+        yield Finding("other_format", 50.0, (
+            Measured("blocks that read in it", len(good), "", first, last),
+            Measured("blocks that read as asked", len(seen.good), "")), said)
+
+
+def unknown_code(seen, pulses):
+    """A regular code of lengths that no format has."""
+    if pulses is None or seen.good:
+        return
+    short, long = (2000 * half for half in pulses.cells_s)
+    facts = [Measured("leader cycle", 2000 * pulses.leader_s, "ms", pulses.from_s, pulses.to_s),
+             Measured("short cycle", short, "ms"), Measured("long cycle", long, "ms"),
+             Measured("half-cycles of these lengths", 100 * pulses.regular_part, "%")]
+    if pulses.sync_s is not None:
+        facts.insert(1, Measured("sync cycle", 2000 * pulses.sync_s, "ms"))
+    yield Finding("unknown_code", 45.0, tuple(facts))
+
+
+def check_fails(seen, heard):
+    """Blocks heard well whose check does not agree.
+
+    Parameters
+    ----------
+    seen : Evidence
+    heard : list of CellsHeard
+    """
+    well = [cells for cells in heard if cells.weakest > SOUND_MARGIN]
+    if not well or len(well) < 0.6 * len(heard) or len(well) < len(seen.good) + 1:
+        return
+    checks = sorted({cells.check for cells in well} - {"", *(format.check for format in seen.asked)})
+    said = f"The sound is healthy, but the data was written with another check: {checks[0]} agrees." if checks else ""
+    yield Finding("check_fails", 30.0, (
+        Measured("blocks heard well", len(well), "", well[0].start_s, well[-1].stop_s),
+        Measured("blocks whose check agrees", len(seen.good), ""),
+        Measured("margin of their weakest bit", min(cells.weakest for cells in well), "(1 is perfect)")), said)
+
+
+def blames_nothing(seen, found):
+    """It does not read, and no finding is strong enough to say why."""
+    if seen.reads or any(finding.harm_db >= 2 for finding in found):
+        return
+    if seen.bad:
+        first = seen.bad[0]
+        yield Finding("unexplained", 10.0, (
+            Measured("blocks that do not read", len(seen.bad), "", *first.span_s),))
+    elif not seen.good:
+        yield Finding("unexplained", 10.0, (Measured("leaders before which no block reads", len(seen.tones), ""),))

@@ -1,0 +1,139 @@
+"""From evidence to findings: speed and its swings, moments of failure, a tape that was cut."""
+
+
+import numpy as np
+
+from kit.doctor.codes import decided_part
+from kit.doctor.findings import Finding, Measured, closure_db
+from kit.doctor.rules_wave import suppressed
+from kit.found import DAMAGED
+
+__all__ = ["TIME_RULES"]
+
+RATES_HZ = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000)
+SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
+OFF = 0.015
+CUT_S = 0.08
+NEAR_BLOCK_S = 0.05
+
+
+def speed_off(seen):
+    """A steady error of speed, against the nearest preset."""
+    if seen.speed is None or not (seen.good or seen.tones):
+        return
+    error, preset = seen.speed
+    if abs(error) < OFF:
+        return
+    labels = _labels(seen.rate, 1 + error)
+    way = "fast" if error > 0 else "slow"
+    presets = "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
+    where = (seen.leaders[0][0], seen.leaders[-1][1]) if seen.leaders else (None, None)
+    harm = closure_db(decided_part(seen.code, error))
+    # The kit's reader follows any speed: where it fails, something else is to blame; and where nothing reads, the
+    # leader may be another format's.
+    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), (
+        Measured("speed", 100 * error, f"%{presets}", *where),),
+        f"The tape runs {abs(100 * error):.1f} % {way}{presets}.", ("tape speed", *labels) if labels else ())
+
+
+def _labels(rate, speed):
+    """Sample rates that may have been mislabelled so."""
+    # A recording made at one rate and labelled with another plays at the ratio of the two.
+    return tuple(f"{true / 1000:g} kHz labelled {rate / 1000:g}" for true in RATES_HZ
+                 if true != rate and abs(rate / true / speed - 1) < SAME_RATE)
+
+
+def wow(seen):
+    """Slow swings of speed."""
+    even = seen.steadiness
+    if even is None or even.wow_percent < 0.6:
+        return
+    yield Finding("wow", _swing_harm(seen, even.wow_percent), (
+        Measured("wow, peak", even.wow_percent, "%", even.from_s, even.to_s),
+        Measured("it comes", even.wow_hz, "times a second")))
+
+
+def flutter(seen):
+    """Quick swings of speed."""
+    even = seen.steadiness
+    if even is None or even.flutter_percent < max(0.6, _noise_swing(seen)):
+        return
+    yield Finding("flutter", _swing_harm(seen, even.flutter_percent), (
+        Measured("flutter, peak", even.flutter_percent, "%", even.from_s, even.to_s),
+        Measured("it comes", even.flutter_hz, "times a second")))
+
+
+def _noise_swing(seen):
+    """Swings of speed that noise alone may feign, in percent."""
+    if seen.noise is None:
+        return 3.0
+    return 100 * 0.5 * 10 ** (-seen.noise.signal_over_voice_db / 20)
+
+
+def _swing_harm(seen, percent):
+    swing = percent / 100
+    return closure_db(max(decided_part(seen.code, swing), decided_part(seen.code, -swing)))
+
+
+def dropouts(seen):
+    """Moments in which the level fails."""
+    if not seen.dips:
+        return
+    deepest = max(seen.dips, key=lambda dip: dip.depth_db)
+    hit = [block for block in seen.bad if any(
+        dip.start_s < block.span_s[1] + NEAR_BLOCK_S and dip.stop_s > block.span_s[0] - NEAR_BLOCK_S
+        for dip in seen.dips)]
+    depth_db = min(deepest.depth_db, 30.0)
+    harm = depth_db if hit and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
+    yield Finding("dropouts", harm, (
+        Measured("moments of failure", len(seen.dips), "in all"),
+        Measured("the deepest", deepest.depth_db, "dB", deepest.start_s, deepest.stop_s)))
+
+
+def start_cut(seen):
+    """Data at the very start, without the leader that belongs before it."""
+    first_leader = min((start for start, _, _ in seen.leaders), default=None)
+    if first_leader is None or any(start < 0.02 for start, _ in seen.line.silences):
+        return
+    at_start = seen.line.levels[: max(2, int(first_leader / seen.line.level_s))]
+    strong = np.median(at_start) > 0.4 * seen.line.usual_level
+    # Where all reads, what comes before the first leader may be a motor that was still starting.
+    likely = seen.starts_in_data or not seen.reads
+    if first_leader > CUT_S and strong and likely and not _header_first(seen):
+        yield Finding("start_cut", 1.5 if seen.reads else 35.0 if seen.starts_in_data else 6.0, (
+            Measured("sound before the first leader", first_leader, "s", 0.0, first_leader),))
+
+
+def _header_first(seen):
+    """Whether the first block there is, is a header that was read."""
+    first = min(seen.good, key=lambda block: block.span_s, default=None)
+    return first is not None and first.header is not None and first.span_s[0] < min(s for s, _, _ in seen.leaders)
+
+
+def end_cut(seen):
+    """Data at the very end, without the tail that belongs behind it."""
+    blocks = sorted(seen.good + seen.bad, key=lambda block: block.span_s)
+    if not blocks or any(stop > seen.seconds - 0.03 for _, stop in seen.line.silences):
+        return
+    last = blocks[-1]
+    tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
+    short = last.verdict == DAMAGED and not seen.ends_in_leader and last.span_s[1] > seen.seconds - 0.4 * tail_s
+    # Behind the last block there is leader at most, and what was read says that more should follow.
+    begun = last.header is not None and not any(block.part for block in blocks) and not seen.starts_in_data
+    open_ended = not seen.reads and last.whole and _only_leader_from(seen, last.span_s[1]) and (
+        (last.part or last.parity_part) is not None or begun)
+    if short or open_ended:
+        # In noise a block seems to go on when it does not.
+        noisy = short and not open_ended and seen.noise is not None and seen.noise.signal_over_db < 16
+        yield Finding("end_cut", 1.5 if seen.reads else 8.0 if noisy else 40.0, (
+            Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
+
+
+def _only_leader_from(seen, start_s):
+    """Whether nothing but leader lies between a time and the end."""
+    led = sum(max(0.0, stop - max(start, start_s)) for start, stop, _ in seen.leaders)
+    return seen.seconds - start_s - led < 0.12
+
+
+TIME_RULES = (speed_off, wow, flutter, dropouts, start_cut, end_cut)
+"""Rules, each a function of the evidence that yields findings."""

@@ -1,0 +1,177 @@
+"""From evidence to findings: what became of the wave's shape, and what else is in it."""
+
+import numpy as np
+
+from kit.doctor.findings import Finding, Measured, closure_db
+from kit.doctor.rules_level import hum_over_db
+
+__all__ = ["WAVE_RULES", "suppressed"]
+
+LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
+LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
+WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
+            "noise reduction on in playing")
+LEAST_FALL_DB = 0.6  # of the leader itself: what is less, the fit may have made up
+MISFIT_DB = 1.5  # a response that fits worse than this has no corner
+ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
+MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
+MOST_SWING = 20.0  # percent
+LOW_RATE_HZ = 12_000
+SLICING_DB = -20.0  # what slicing leaves of any data
+FOLLOWS_LIMIT_DB = -5.0
+NO_HISS_DB = 60.0  # signal over hiss that no tape and no input has
+COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
+
+
+def highs(seen):
+    """High tones lost or raised, from the leader's harmonics and from how strong data is beside it."""
+    response = seen.response
+    if response is None or _cut_off(seen) or suppressed(seen) or _following_db(seen) is not None:
+        return
+    steady_db = response.loss_db(seen.shortest_hz, seen.leader_hz)
+    data_db = _data_loss_db(seen)
+    facts = (Measured(f"loss at {seen.shortest_hz:.0f} Hz against {seen.leader_hz:.0f} Hz", steady_db, "dB"),
+             Measured("data weaker than leader by", data_db, "dB"))
+    by_level = data_db > steady_db + LEVEL_DB
+    if max(steady_db, data_db) > LOSS_DB:
+        most = 40.0 if seen.good else 12.0  # where nothing reads, the shortest cycles are only guessed
+        yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=(
+            ("noise reduction on in playing",) if by_level else ()) + WHY_LOST)
+    elif min(steady_db, data_db) < -1.2:
+        yield Finding("highs_raised", min(9.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
+            "noise reduction left on in recording only", "a treble control turned up"))
+
+
+def _data_loss_db(seen):
+    """How much weaker data is than the leader before it; 0 where that is not known."""
+    return -float(np.median([course.data_db for course in seen.courses])) if seen.courses else 0.0
+
+
+def lows(seen):
+    """Low tones lost, so that long cycles sag."""
+    response = seen.response
+    if response is None or response.lows_corner_hz == 0 or response.misfit_db > MISFIT_DB:
+        return
+    longest_hz = 1 / (seen.code.longest_cycle_units * seen.unit_s) if seen.unit_s else seen.leader_hz
+    sag = 1 - np.exp(-np.pi * response.lows_corner_hz / longest_hz)
+    fallen_db = response.lows_loss_db(seen.leader_hz, 3 * seen.leader_hz)
+    # Where much of the highs is lost, too, the two cannot be told apart by a few harmonics.
+    sure = response.corner_gain_db > 0.08 and response.loss_db(seen.shortest_hz, seen.leader_hz) < 5
+    if sag > 0.3 and fallen_db > LEAST_FALL_DB and sure:
+        yield Finding("lows_lost", closure_db(0.95 * sag), (
+            Measured("lows fall below", response.lows_corner_hz, "Hz"),
+            Measured("a long half-cycle sags by", 100 * sag, "%")), candidates=(
+            "a small loudspeaker or a telephone in the way", "a capacitor in the lead or a dried-out one"))
+
+
+def older_recording(seen):
+    """Something else that moves, in the band of speech."""
+    noise = _murmur(seen)
+    if noise is None or _echo_db(seen) > ECHO_LIMIT_DB - 9:
+        return
+    harm = closure_db(10 ** (-(noise.signal_over_voice_db - MURMUR_LIMIT_DB) / 20))
+    if harm > 0.7:
+        yield Finding("older_recording", harm, (
+            Measured("data over the other sound", noise.signal_over_voice_db, "dB"),
+            Measured("how far that sound moves up and down", 100 * noise.restless, "% of its level")),
+            candidates=("an earlier recording", "an echo printed from the next turn of the tape"))
+
+
+def _murmur(seen):
+    """The noise in the band of speech, if it is none that hisses and none that only tape makes."""
+    swings = seen.steadiness.wow_percent + seen.steadiness.flutter_percent if seen.steadiness else 0.0
+    # Without hiss all that is left is coloured; and strong hum bends what lies in it.
+    if _cut_off(seen) or (seen.noise is not None and hum_over_db(seen) < seen.noise.signal_over_voice_db - 3):
+        return None
+    # A leader whose speed swings widely leaves some of itself behind when it is taken off.
+    for noise in (seen.quiet_noise, seen.noise if swings < MOST_SWING else None):
+        # Few samples per cycle leave a coloured rest of their own, but an even one.
+        moves = noise is not None and (seen.rate > LOW_RATE_HZ or noise.restless > 0.35)
+        if moves and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
+            return noise
+    return None
+
+
+def _echo_db(seen):
+    known = [data.echo_db for data in seen.data if np.isfinite(data.echo_db)]
+    return float(np.median(known)) if known else -90.0
+
+
+def room_echo(seen):
+    """Sound that arrives late."""
+    echo_db = _echo_db(seen) - (6 if suppressed(seen) else 0)
+    harm = closure_db(10 ** ((echo_db - ECHO_LIMIT_DB) / 20))
+    if echo_db > -26 and harm > 1:
+        yield Finding("room_echo", harm, (Measured("sound that comes 9 to 85 ms late", echo_db, "dB"),))
+
+
+def voice_coding(seen):
+    """A spectrum cut off at a low edge, or noise that comes and goes with the sound."""
+    edge_hz, follows_db = _cut_off(seen), _following_db(seen)
+    harms, facts = [], []
+    if edge_hz:
+        harms.append(closure_db(0.95 * min(1.0, 1.1 * seen.shortest_hz / edge_hz) ** 2))
+        facts += [Measured("nothing above", edge_hz, "Hz"),
+                  Measured("the shortest cycles need", seen.shortest_hz, "Hz")]
+    if follows_db is not None:
+        harms.append(closure_db(10 ** ((follows_db - FOLLOWS_LIMIT_DB) / 20)))
+        facts.append(Measured("noise that comes and goes with the data, against it", follows_db, "dB"))
+    if harms:
+        yield Finding("voice_coding", max(harms), tuple(facts), candidates=(
+            "a voice codec or a low-rate music file", "a low sample rate on the way"))
+
+
+def _following_db(seen):
+    """Noise in data that its leaders do not have, relative to the data; None where there is none worth a word."""
+    if not seen.data or seen.noise is None or suppressed(seen) or _echo_db(seen) > -26 or (seen.dips and seen.good):
+        return None
+    heard = float(np.median([data.noise_db for data in seen.data]))
+    expected = 10 * np.log10(10 ** (-seen.noise.signal_over_db / 10) + 10 ** (SLICING_DB / 10))
+    weaker = _data_loss_db(seen) > 6 and heard > -8  # as much is lost of data as of nothing that a head loses
+    return heard if heard > -13.5 and heard > expected + 4 and (weaker or _data_loss_db(seen) < 3) else None
+
+
+def _cut_off(seen):
+    """The edge above which nothing is, if it lies low; or 0."""
+    noise = seen.noise or seen.quiet_noise
+    if noise is None or 20 * np.log10(seen.signal_rms) - noise.hiss_dbfs < NO_HISS_DB:
+        return 0.0  # a head loses highs, but no hiss: that is added behind it
+    edges = [data.edge_hz for data in seen.data if np.isfinite(data.edge_hz)]
+    if len(edges) <= len(seen.data) / 2:
+        edges = [edge for tone in seen.tones for edge in tone.ends_hz()]
+    edge_hz = float(np.median(edges)) if edges else 0.0
+    return edge_hz if edge_hz < max(6000, 2.5 * seen.shortest_hz) else 0.0
+
+
+def noise_suppression(seen):
+    """Leaders that die away though the data behind them does not."""
+    falls = suppressed(seen)
+    if falls:
+        fall_db = float(np.median([c.fall_db for c in falls]))
+        after_db = float(np.median([c.data_db for c in falls]))
+        yield Finding("noise_suppression", min(40.0, fall_db + after_db), (
+            Measured("a leader falls by", fall_db, "dB", falls[0].start_s, falls[0].stop_s),
+            Measured("what follows is louder by", after_db, "dB")))
+
+
+def suppressed(seen):
+    """Leaders that fall while they last, and are weaker at their end than what follows: list of LevelCourse."""
+    falls = [c for c in seen.courses if (c.fall_db > 1.2 and c.data_db > -1) or (c.fall_db > 0.5 and c.data_db > 8)]
+    first = seen.courses[0] if seen.courses else None
+    clear = first in falls and first.fall_db > 2.5 and first.data_db > 1
+    return falls if clear or len(falls) > max(1, len(seen.courses) / 2) else []
+
+
+def level_pumping(seen):
+    """A level that overshoots when sound sets in."""
+    onsets = [course for course in seen.courses if course.after_silence]
+    if not onsets:
+        return
+    onset = max(onsets, key=lambda course: course.onset_db)
+    if onset.onset_db > 3:
+        yield Finding("level_pumping", min(12.0, 0.3 * onset.onset_db), (
+            Measured("too loud at first by", onset.onset_db, "dB", onset.start_s, onset.start_s + 0.25),))
+
+
+WAVE_RULES = (highs, lows, older_recording, room_echo, voice_coding, noise_suppression, level_pumping)
+"""Rules, each a function of the evidence that yields findings."""

@@ -1,0 +1,160 @@
+"""The doctor on recordings with known faults, on healthy ones, and against the clock."""
+
+import random
+import time
+from collections import Counter
+
+import numpy as np
+
+import kit
+from kit.trials import interval
+from tests.doctor_cases import BASES, FAULTS, RATES, stored_set
+from tests.doctor_visible import mixed, reading
+
+from .rows import Row, at_least, at_most
+
+__all__ = ["BENCHMARKS", "confusion", "cured", "healthy_recording", "named"]
+
+HEALTHY = 180
+FAIL_ON_TAPE = ("levels", "on-off")  # codes that no real recorder carries, to show why
+NAMED_PERCENT, CURED_PERCENT, HEALTHY_PERCENT, LONG_S = 95, 90, 98, 10
+
+
+def named(recording):
+    """The key of the top finding of a recording, and the diagnosis."""
+    sound = recording.sound()
+    diagnosis = kit.diagnose(sound, format=recording.asked)
+    return (diagnosis.findings[0].key if diagnosis.findings else "healthy"), diagnosis, sound
+
+
+def confusion(answers):
+    """A table: for each fault alone or among others, how often each finding came first.
+
+    Parameters
+    ----------
+    answers : list of (Recording, str)
+    """
+    rows = {}
+    for recording, key in answers:
+        for name in recording.faults:
+            rows.setdefault(name, Counter())[key if key not in recording.keys or key in FAULTS[name].keys
+                                             else "another of its faults"] += 1
+    width = max(map(len, rows))
+    for name, counts in sorted(rows.items()):
+        told = ", ".join(f"{key} {count}" for key, count in counts.most_common())
+        yield f"{name:{width}s} {sum(counts.values()):4d}  {told}"
+
+
+def score(recording, sound):
+    """How well a recording reads, to compare two of one tape."""
+    read = reading(recording, mixed(sound), False)
+    whole = read.complete and [file.data for file in read.files] == [recording.data]
+    right = max((_right_bytes(file, recording.data) for file in read.files), default=0)
+    heard = sum(int(np.count_nonzero(block.margins > 0.35)) for block in read.blocks)
+    return whole, right, heard
+
+
+def _right_bytes(file, data):
+    same = np.frombuffer(file.data[: len(data)], np.uint8) == np.frombuffer(data[: len(file.data)], np.uint8)
+    for start, stop in file.doubtful:
+        same[start:stop] = False
+    return int(same.sum())
+
+
+def cured(recording, key, sound):
+    """Whether a failed load reads better without the fault that the top finding names; None if it did not fail."""
+    before = score(recording, sound)
+    if before[0]:
+        return None
+    blamed = [name for name in recording.faults if key in FAULTS[name].keys]
+    after = recording.without(*blamed)
+    return bool(blamed) and score(after, after.sound()) > before
+
+
+def curable(recording, sound):
+    """Whether a failed load reads better without any one of its faults: where each alone breaks it, none helps."""
+    before = score(recording, sound)
+    fewer = [recording.without(name) for name in recording.faults]
+    return any(score(less, less.sound()) > before for less in fewer)
+
+
+def healthy_recording(seed):
+    """A recording from a good recorder, in any format, at a speed the rate carries."""
+    rng = random.Random(seed)
+    speed = rng.choice((0.5, 1.0, 1.0, 2.0))
+    rate, silence = rng.choice(RATES), rng.choice((0.0, 0.0, 0.4, 0.8))
+    format = rng.choice([name for name in kit.FORMATS if name not in FAIL_ON_TAPE])
+    data = rng.randbytes(rng.choice((120, 300)))
+    tape = kit.encode(data, name="log.bin", format=format, rate=max(rate, 22050), speed=speed,
+                      lead_in_s=6.0 / speed if kit.FORMATS[format].stream else 1.2)
+    quiet = np.zeros(round(silence * tape.rate), np.float32)
+    samples = np.concatenate([quiet, tape.samples, quiet])
+    if rng.random() < 0.3:
+        samples = np.stack([samples, samples], axis=1)
+    return rng.choice(list(BASES.values())).play(kit.Sound(samples, tape.rate), seed=seed)
+
+
+def _share(name, good, total, goal):
+    low, high = interval(good, total)
+    yield at_least(name, 100 * good / max(total, 1), f"% of {total}", goal)
+    yield Row(f"{name}: 95 % interval from", 100 * low, "%")
+    yield Row(f"{name}: 95 % interval to", 100 * high, "%")
+
+
+def doctor():
+    """The doctor: faults named in recordings it was not tuned on, cures, healthy recordings, and the time taken."""
+    answers, cures, hopeless = [], [], 0
+    for recording in stored_set():
+        if recording.seed % 2:
+            key, _, sound = named(recording)
+            answers.append((recording, key))
+            better = cured(recording, key, sound)
+            cures.append(better)
+            hopeless += better is False and not curable(recording, sound)
+    yield from _named_share(answers, "held-out")
+    failed = [better for better in cures if better is not None]
+    yield from _share("a failed load reads better without the top finding", sum(failed), len(failed), CURED_PERCENT)
+    # Where two faults each break a load by themselves, taking one away shows nothing.
+    yield Row("the same, of those that any one removal helps", 100 * sum(failed) / max(len(failed) - hopeless, 1),
+              f"% of {len(failed) - hopeless}")
+    yield from _healthy()
+    yield from _long()
+
+
+def tuning():
+    """The doctor on the recordings it was tuned on: to see whether tuning went too far."""
+    answers = [(recording, named(recording)[0]) for recording in stored_set() if recording.seed % 2 == 0]
+    yield from _named_share(answers, "tuning")
+
+
+def _named_share(answers, half):
+    print(f"\nFirst findings in the {half} half, by what was injected:")
+    print("\n".join(confusion(answers)), flush=True)
+    wrong = [recording.seed for recording, key in answers if key not in recording.keys]
+    print(f"Seeds whose first finding was not injected: {wrong}", flush=True)
+    yield from _share(f"top finding is an injected fault, {half}", len(answers) - len(wrong), len(answers),
+                      NAMED_PERCENT)
+
+
+def _healthy():
+    severe = [kit.diagnose(healthy_recording(seed)).severe for seed in range(HEALTHY)]
+    wrong = Counter(finding.key for found in severe for finding in found)
+    print(f"\nSevere findings in healthy recordings: {dict(wrong) or 'none'}")
+    yield from _share("healthy, and nothing severe found", sum(not found for found in severe), HEALTHY,
+                      HEALTHY_PERCENT)
+
+
+def _long():
+    """Ten minutes of tape, good, worn and drowned in hiss."""
+    tape = kit.encode(random.Random(1).randbytes(111_000), name="long.bin")
+    hissing = kit.decks["home"].with_settings(hiss_dbfs=-8)
+    for name, deck in (("home", kit.decks["home"]), ("worn", kit.decks["worn"]), ("hissing", hissing)):
+        played = deck.play(tape)
+        start, busy = time.perf_counter(), time.process_time()
+        kit.diagnose(played)
+        taken, busy = time.perf_counter() - start, time.process_time() - busy
+        yield at_most(f"{played.seconds / 60:.1f} min of tape, {name}", taken, "s", LONG_S, clock=True)
+        yield at_most(f"{played.seconds / 60:.1f} min of tape, {name}, processor", busy, "s", LONG_S, clock=True)
+
+
+BENCHMARKS = {"doctor": doctor, "doctor-tuning": tuning}
