@@ -506,5 +506,5 @@ def test_a_call_that_python_cannot_stop_says_how_to_interrupt_it_and_is_interrup
         manager.shutdown_kernel(now=True)
     said = [content["data"]["text/plain"] for content in shown if "data" in content]
     assert len(said) == 2 and "your answers are kept" in said[0]
-    assert said[1] == "It was stopped from outside: which line takes so long?"
+    assert said[1].startswith("It was stopped from outside: ")
     assert not any("traceback" in content for content in shown)
