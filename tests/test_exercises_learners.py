@@ -474,3 +474,37 @@ def test_learners_copies_differ_from_the_lessons_in_solutions_only(tmp_path, cap
         assert {**whole, "cells": 0} == {**made, "cells": 0}
     assert len(capsys.readouterr().out.splitlines()) == len(list(lessons.glob("*.ipynb")))
     assert main([str(lessons), "-o", str(lessons)]) == 2
+
+
+SLEEPY = """
+import time
+from kit.exercises import learner
+me = learner("gull 7")
+me.check("4m", lambda edges_s, short_s, long_s: time.sleep(600))
+"""
+
+
+def test_a_call_that_python_cannot_stop_says_how_to_interrupt_it_and_is_interrupted(tmp_path, monkeypatch):
+    from jupyter_client.manager import start_new_kernel
+
+    monkeypatch.setenv("PYTHONPATH", str(Path(kit.__file__).parents[1]))
+    monkeypatch.setenv("IPYTHONDIR", str(tmp_path))
+    manager, client = start_new_kernel(cwd=str(tmp_path))
+    try:
+        asked = client.execute(SLEEPY)
+        shown = []
+        while not (shown and shown[-1].get("execution_state") == "idle"):
+            message = client.get_iopub_msg(timeout=60)
+            if message["parent_header"].get("msg_id") != asked:
+                continue  # the answer to the interruption itself, for one
+            content = message["content"]
+            shown.append(content)
+            if "Interrupt Kernel" in content.get("data", {}).get("text/plain", ""):
+                manager.interrupt_kernel()
+    finally:
+        client.stop_channels()
+        manager.shutdown_kernel(now=True)
+    said = [content["data"]["text/plain"] for content in shown if "data" in content]
+    assert len(said) == 2 and "your answers are kept" in said[0]
+    assert said[1].startswith("It was stopped from outside: ")
+    assert not any("traceback" in content for content in shown)

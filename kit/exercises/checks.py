@@ -29,8 +29,11 @@ def checked_function(task, data, seed, record, function):
     fields : dict
         What is to be kept now.
     """
-    with checking_notice():
-        found = task.check(function, data, seed)
+    try:
+        with checking_notice():
+            found = task.check(function, data, seed)
+    except KeyboardInterrupt:  # not while the function ran, but just before or after
+        return Outcome("It was stopped from outside: check again.", mistake="stopped"), {}
     fields, text = _step(record, found, attempt_of(function), list(found.answer))
     return Outcome(text, found.detail, found.passed, found.mistake), fields
 

@@ -46,7 +46,7 @@ class Learner(Owner):
         if record.get("seen"):
             return Told(f"You predicted {record['votes'][-1]} before you saw the result; that stays.")
         self._vote(key, record, chosen)
-        return self._told(f"Saved: {chosen}) {item.option(chosen).text}\nNow look at the result.")
+        return self._told(f"Saved: {chosen}) {item.option(chosen).text}\nNow run the next cell and look.")
 
     def _vote(self, key, record, chosen):
         votes = record.get("votes", [])
@@ -69,7 +69,7 @@ class Learner(Owner):
         self._asked(key, "choice")
         record = self.file.record(key)
         if not record.get("votes"):
-            return Locked(f"{PREDICT_FIRST} Your prediction {key} opens this.")
+            return Locked(f"{PREDICT_FIRST} Your prediction {key} opens this; then run this cell again.")
         if not record.get("seen"):
             self._keep(key, seen=True)
         return result() if callable(result) else result
@@ -89,7 +89,7 @@ class Learner(Owner):
         self._asked(key, "choice")
         record = self.file.record(key)
         if not record.get("seen"):
-            return Locked(f"{PREDICT_FIRST} Then look, and say here what you saw.")
+            return Locked(f"{PREDICT_FIRST} Then look, run this cell again, and say what you saw.")
         if words is None:
             return self._form("What did you see? Write one sentence.", f'me.saw("{key}", "your sentence")',
                               "Save what I saw", lambda text: self.saw(key, text), value=record.get("saw", ""))
@@ -97,7 +97,7 @@ class Learner(Owner):
         if not text:
             return Told("Write a sentence first.")
         self._keep(key, saw=text)
-        return self._told("Saved. Now compare it with your prediction, and go on.")
+        return self._told("Saved. Now run the next cell, and compare.")
 
     def explain(self, key):
         """What was to be seen and why, once the learner has said what they saw.
@@ -113,9 +113,9 @@ class Learner(Owner):
         item, _, _ = self._asked(key, "choice")
         record = self.file.record(key)
         if not record.get("votes") or not record.get("seen"):
-            return Locked(f"{PREDICT_FIRST} Then look, and say what you saw.")
+            return Locked(f"{PREDICT_FIRST} Then look, say what you saw, and run this cell again.")
         if not record.get("saw"):
-            return Locked(f'First say what you saw: me.saw("{key}", "your sentence").')
+            return Locked("First say what you saw, in the cell above; then run this cell again.")
         option = item.option(record["votes"][-1])
         return Told(f"You predicted: {option.text}\n{option.reply}\n{item.explanation}")
 

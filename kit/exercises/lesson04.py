@@ -199,7 +199,7 @@ TOO_FAST = Entry(
     ),
     look="How long may a long cycle be at least, and what part of it is that?",
     worked="Short 2 ms, long 4 ms: 4 ms become 3 ms at 4/3 of the speed, a third too fast.",
-    reply="Right. No recorder is that far off: cycle length forgives a lot.",
+    reply="Right. Recorders in order are a few percent off: cycle length forgives a lot.",
     tolerance=0.02,
 )
 
