@@ -105,6 +105,8 @@ def worth_salvaging(edges, unit, formats):
         Those of the likeliest code; of other codes that fit as well, those as which it begins with a known kind.
     """
     likeliest = True
+    if len(edges) < PROBE_EDGES // 4:
+        return
     for broken, same in _by_code(edges, unit, formats):
         for format in same:
             if likeliest or (broken == 0 and _has_known_kind(Stretch(format, edges, unit, 0.0))):

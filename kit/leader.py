@@ -105,8 +105,9 @@ class Leader:
         codes = (codes,) if isinstance(codes, CellCode) else codes
         low_bound, high_bound = self.sync_bounds(*codes)
         right = (marks > low_bound) & (marks < high_bound) & self._marks_lean_like_leader(edges, at)
-        data = np.any([self._is_data(edges, at + after, leader, code) for code in codes], axis=0)
-        good = (right.sum(axis=0) >= self.sync_cycles - 1) & data
+        good = right.sum(axis=0) >= self.sync_cycles - 1
+        begins, cycle = at[good] + after, leader[good]
+        good[good] = np.any([self._is_data(edges, begins, cycle, code) for code in codes], axis=0)
         misfit = np.sort(np.abs(marks - self.sync_units / self.leader_units), axis=0)[:-1].sum(axis=0)
         misfit = misfit + ~right.all(axis=0)
         starts = [
@@ -140,7 +141,8 @@ class Leader:
 
     def sync_bounds(self, *codes):
         """Between which parts of a leader cycle a cycle counts as sync, if bits of these codes may follow."""
-        others = np.array([self.leader_units, *(length for code in codes for length in code.cycle_lengths_units)])
+        lengths = [length for code in codes for length in code.cycle_lengths_units]
+        others = np.array([self.leader_units, *lengths], dtype=float)
         below, above = others[others < self.sync_units], others[others > self.sync_units]
         low = max((self.sync_units + below.max(initial=0.0)) / 2, (1 - OFF) * self.sync_units)
         high = min((self.sync_units + above.min(initial=np.inf)) / 2, (1 + OFF) * self.sync_units)
@@ -152,7 +154,9 @@ class Leader:
         cycle = 2 / step * (edges[first + step] - edges[first]) / leader * self.leader_units
         data = np.array(code.cycle_lengths_units)
         distance = np.abs(cycle[:, None] - np.concatenate((data, (self.leader_units, self.sync_units))))
-        return (distance.argmin(axis=1) < len(data)) | (cycle > max(data.max(), 2 * self.leader_units))
+        like = distance.argmin(axis=1) < len(data)
+        # Where a level may be held, there is no end to how long a cycle is.
+        return like if code.draws_alike else like | (cycle > max(data.max(), 2 * self.leader_units))
 
     def find_end(self, edges, unit, code, first=0):
         """First edge from `first` on at which bit cells give way to leader.

@@ -11,7 +11,7 @@ import soundfile
 from commandline_words import QUICK, one_line, run, text_of
 
 from kit.formats import Format
-from kit.known import FORMATS
+from kit.known import COMPARED, FORMATS
 
 pytest_plugins = ["commandline_fixtures"]
 
@@ -300,5 +300,5 @@ def test_formats_are_listed_in_words_and_as_json(call):
     status, out, err = call("formats")
     assert (status, err) == (0, "") and all(f"{name}: " in out for name in FORMATS) and "quadruple (4)" in out
     listed = {one["name"]: one for one in json.loads(call("formats", "--json")[1])["formats"]}
-    assert list(listed) == list(FORMATS)
+    assert list(listed) == [*FORMATS, *COMPARED]
     assert listed["house"]["cycles_hz"] == {"leader": 600, "sync": 800, "one": 1200, "zero": 2400}

@@ -13,14 +13,14 @@ CELLS = ('from kit.exercises import learner\nme = learner("gull 7")\nme', 'me.pr
 
 
 @pytest.fixture(scope="module")
-def asked(tmp_path_factory):
+def asked(playwright, tmp_path_factory):
     """A notebook with a question of four answers, one answered in words, and a mistyped one."""
     lacking = jupyterpage.missing()
     if lacking:
         pytest.skip(lacking)
     folder = tmp_path_factory.mktemp("questions")
     jupyterpage.write_notebook(folder / "questions.ipynb", *CELLS)
-    with jupyterpage.lab_server(folder) as server, jupyterpage.chromium_page() as page:
+    with jupyterpage.lab_server(folder) as server, jupyterpage.chromium_page(playwright=playwright) as page:
         jupyterpage.open_and_run(page, server, "questions.ipynb")
         page.locator("section.kitq").nth(1).wait_for()
         page.get_by_text("SettingError").first.wait_for()
