@@ -2,7 +2,7 @@
 
 from importlib import import_module
 
-from . import timecode, trials
+from . import trials
 from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
@@ -12,7 +12,6 @@ from .readers import Counter
 from .reading import Reading
 from .sound import Sound
 from .tape import TapeFile, decode, encode, encode_sides
-from .testtape import RecorderReport, level_tone, measure, test_tape
 
 __all__ = [
     "FORMATS",
@@ -45,19 +44,24 @@ __all__ = [
     "trials",
 ]
 
-# Loaded when first used: widgets take longer to come than the rest of the kit.
-_LATER = ("bench", "live")
+# Loaded when first used: they take longer to come than the rest of the kit.
+_LATER = ("bench", "live", "timecode")
+_LATER_NAMES = {
+    "diagnose": "doctor",
+    "RecorderReport": "testtape",
+    "level_tone": "testtape",
+    "measure": "testtape",
+    "test_tape": "testtape",
+}
 
 
 def __getattr__(name):
-    if name == "diagnose":
-        from .doctor import diagnose
-
-        return diagnose
     if name in _LATER:
         return import_module(f".{name}", __name__)
+    if name in _LATER_NAMES:
+        return getattr(import_module(f".{_LATER_NAMES[name]}", __name__), name)
     raise AttributeError(f"module 'kit' has no attribute {name!r}")
 
 
 def __dir__():
-    return sorted({*globals(), *_LATER})
+    return sorted({*globals(), *_LATER, *_LATER_NAMES})

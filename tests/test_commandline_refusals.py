@@ -204,7 +204,9 @@ def test_progress_is_shown_on_a_terminal_and_nowhere_else(tape, tmp_path):
     assert run("decode", tape, "--list").stderr == b""
 
 
-@pytest.mark.parametrize("command", ["encode", "decode", "degrade", "diagnose", "testtape", "measure", "formats", "decks"])
+@pytest.mark.parametrize(
+    "command", ["encode", "decode", "degrade", "diagnose", "testtape", "measure", "formats", "decks"]
+)
 def test_each_command_has_help_with_an_example_and_exit_statuses(call, command):
     """--help names each option with what it does, shows how to call it and says what the status means."""
     status, out, err = call(command, "--help")
