@@ -2,7 +2,6 @@
 
 from importlib import import_module
 
-from . import trials
 from .deck import Deck, capacity, decks
 from .errors import KitError, ReadingError, SettingError, SoundError
 from .formats import Format
@@ -45,7 +44,7 @@ __all__ = [
 ]
 
 # Loaded when first used: they take longer to come than the rest of the kit.
-_LATER = ("bench", "live", "timecode")
+_LATER = ("bench", "live", "timecode", "trials")
 _LATER_NAMES = {
     "diagnose": "doctor",
     "RecorderReport": "testtape",
