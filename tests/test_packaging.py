@@ -146,7 +146,9 @@ def test_importing_the_kit_is_quick_and_brings_in_nothing_heavy(tmp_path):
             "sys.exit(', '.join(heavy & set(sys.modules)) or 0)")
     runs = [run(sys.executable, "-c", code, cwd=tmp_path) for _ in range(3)]
     assert runs[0].returncode == 0, runs[0].stderr
-    assert min(float(done.stdout) for done in runs) < 0.3
+    # In the time that numpy takes, on the same machine in the same minute.
+    bare = [run(sys.executable, "-c", code.replace("import kit", "import numpy"), cwd=tmp_path) for _ in range(3)]
+    assert min(float(done.stdout) for done in runs) < 4 * min(float(done.stdout) for done in bare)
 
 
 @pytest.fixture(scope="module")
