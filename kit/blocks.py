@@ -7,7 +7,7 @@ payload and check inverted; its kind byte tells: 0xFE, 0xFD or 0xFC.
 
 import struct
 import zlib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from .errors import SettingError
 
@@ -108,10 +108,6 @@ class Header:
             return None
         text = name.rstrip(b"\0").decode("utf-8", errors="replace")
         return cls(text, length, crc32, block_bytes, CONTENTS[content], address)
-
-    def renamed(self, name):
-        """The same header under another name."""
-        return replace(self, name=name)
 
 
 @dataclass(frozen=True)

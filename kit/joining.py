@@ -18,7 +18,6 @@ __all__ = ["ReadFile", "join_blocks"]
 # Gaps are filled so that what follows lies in its place, but a claim alone reserves nothing: so many bytes, and
 # so many times what was received, at most.
 FILLING_FREE, FILLING_TIMES, MOST_FILLING = 64 << 10, 16, 4 << 20
-FEWEST_SURE = 0.1  # part of a damaged block that must be sure before it stands in for a missing one
 
 
 @dataclass(frozen=True)

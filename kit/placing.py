@@ -17,7 +17,6 @@ __all__ = ["Entry", "place_blocks"]
 
 FARTHEST = 64  # blocks in a row whose place is lost, beyond which a neighbour tells nothing
 
-MOST_GAP_S = 1.0  # between two blocks of a file; a leader longer than that comes before another file
 
 
 @dataclass

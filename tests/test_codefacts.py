@@ -6,25 +6,14 @@ import numpy as np
 import pytest
 from scipy.signal import welch
 
-from kit.cells import CycleLength
 from kit.codefacts import facts
+from kit.comparison import CODES as COMPARED
 from kit.errors import SettingError
-from kit.linecodes import BiphaseMark, DelayModulation, OnOffTone, PhaseEncoding, PhaseFlips, RawLevels
+from kit.linecodes import BiphaseMark, DelayModulation, OnOffTone, PhaseEncoding, RawLevels
 from kit.tonepairs import TONE_PAIRS, TonePair
-from kit.tones import TwoTones
 from kit.waves import render
 
-CODES = {
-    "raw levels": RawLevels(),
-    "on-off tone": OnOffTone(2),
-    "two tones": TwoTones(),
-    "phase flips": PhaseFlips(2),
-    "cycle length": CycleLength(),
-    "biphase mark": BiphaseMark(),
-    "phase encoding": PhaseEncoding(),
-    "delay modulation": DelayModulation(),
-    "a standard's tones": TonePair.of_hz(*TONE_PAIRS["bell202"], unit_hz=1200),
-}
+CODES = {**COMPARED, "a standard's tones": TonePair.of_hz(*TONE_PAIRS["bell202"], unit_hz=1200)}
 TWO_LEVELS = [name for name in CODES if name != "on-off tone"]
 EVERY = [bits for count in range(1, 13) for bits in (product((0, 1), repeat=count) if count in (1, 2, 3, 12) else ())]
 PER_UNIT = 32  # samples

@@ -2,9 +2,10 @@
 
 import argparse
 
+from ..filewriting import FILE_TYPES
 from .talking import printable, write_to
 
-__all__ = ["Parser", "address", "real", "whole"]
+__all__ = ["Parser", "add_target", "add_target_settings", "address", "real", "whole"]
 
 
 class Parser(argparse.ArgumentParser):
@@ -53,3 +54,36 @@ def _converter(function, wanted):
             raise argparse.ArgumentTypeError(f"must be {wanted}, got {text!r}") from None
 
     return convert
+
+
+def add_target(parser):
+    """The option that names the tape to write."""
+    parser.add_argument(
+        "-o",
+        "--output",
+        required=True,
+        metavar="TAPE",
+        help=f"the audio file to write; its ending chooses the type: {' '.join(FILE_TYPES)}",
+    )
+
+
+def add_target_settings(parser, bits):
+    """Options of a tape that is written: how it is sampled, and what is written beside it.
+
+    Parameters
+    ----------
+    parser : Parser
+    bits : sequence of str
+        Sample widths to choose from; 16 is usual.
+    """
+    parser.add_argument(
+        "--rate", type=whole("Hz"), default=44100, metavar="HZ", help="samples per second, in Hz (44100)"
+    )
+    parser.add_argument("--bits", choices=bits, default="16", help="bits per sample (16)")
+    parser.add_argument(
+        "--listening-copy",
+        action="store_true",
+        help="also write a quiet copy for ears, quiet-TAPE: peak 0.1, faded in and out",
+    )
+    parser.add_argument("--force", action="store_true", help="replace TAPE if it is there already")
+    parser.add_argument("--json", action="store_true", help="say what was done as JSON")

@@ -5,11 +5,10 @@ from pathlib import Path
 
 from ..blocks import CONTENTS, fit_name
 from ..errors import SettingError
-from ..filewriting import FILE_TYPES
 from ..known import COMPARED, FORMATS, SPEEDS, find_format, find_speed
 from ..player import CAUTION, quiet, quiet_path
 from ..tape import TapeFile, encode_sides, playing_seconds, sides_needed
-from .arguments import address, real, whole
+from .arguments import add_target, add_target_settings, address, real, whole
 from .talking import complain, duration, number, progress, say, say_json
 from .targets import check_target, refuse_existing
 
@@ -44,28 +43,10 @@ def add_to(subparsers):
     )
     parser.set_defaults(run=run)
     parser.add_argument("files", nargs="+", metavar="FILE", help="a file, or a folder whose files are taken")
-    parser.add_argument(
-        "-o",
-        "--output",
-        required=True,
-        metavar="TAPE",
-        help=f"the audio file to write; its ending chooses the type: {' '.join(FILE_TYPES)}",
-    )
+    add_target(parser)
     _add_tape_settings(parser)
     _add_file_settings(parser)
-    parser.add_argument(
-        "--rate", type=whole("Hz"), default=44100, metavar="HZ", help="samples per second, in Hz (44100)"
-    )
-    parser.add_argument(
-        "--bits", choices=("8", "16", "24", "float"), default="16", help="bits per sample (16)"
-    )
-    parser.add_argument(
-        "--listening-copy",
-        action="store_true",
-        help="also write a quiet copy for ears, quiet-TAPE: peak 0.1, faded in and out",
-    )
-    parser.add_argument("--force", action="store_true", help="replace TAPE if it is there already")
-    parser.add_argument("--json", action="store_true", help="say what was done as JSON")
+    add_target_settings(parser, ("8", "16", "24", "float"))
 
 
 def _add_tape_settings(parser):

@@ -2,9 +2,8 @@
 
 from pathlib import Path
 
-from ..filewriting import FILE_TYPES
 from ..player import CAUTION, quiet, quiet_path
-from .arguments import whole
+from .arguments import add_target, add_target_settings
 from .talking import duration, number, say, say_json
 from .targets import check_target, refuse_existing
 
@@ -33,27 +32,11 @@ def add_to(subparsers):
         description="Write the test tape: two minutes to record, to play back, and to give to measure.",
     )
     parser.set_defaults(run=run)
-    parser.add_argument(
-        "-o",
-        "--output",
-        required=True,
-        metavar="TAPE",
-        help=f"the audio file to write; its ending chooses the type: {' '.join(FILE_TYPES)}",
-    )
+    add_target(parser)
     parser.add_argument(
         "--level-only", action="store_true", help="a steady sound of 20 s, as loud as data, to set a level by"
     )
-    parser.add_argument(
-        "--rate", type=whole("Hz"), default=44100, metavar="HZ", help="samples per second, in Hz (44100)"
-    )
-    parser.add_argument("--bits", choices=("16", "24", "float"), default="16", help="bits per sample (16)")
-    parser.add_argument(
-        "--listening-copy",
-        action="store_true",
-        help="also write a quiet copy for ears, quiet-TAPE: peak 0.1, faded in and out",
-    )
-    parser.add_argument("--force", action="store_true", help="replace TAPE if it is there already")
-    parser.add_argument("--json", action="store_true", help="say what was done as JSON")
+    add_target_settings(parser, ("16", "24", "float"))
 
 
 def run(args):

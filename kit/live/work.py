@@ -41,7 +41,7 @@ class Work:
     """
 
     def __init__(self, formats, rate, channels, teller, news, done):
-        self._formats, self._channels = formats, channels
+        self._formats = formats
         self._listener = Listener(formats, rate, channels, quick=True)
         self._hearing = Hearing(formats, rate)
         self._teller, self._news, self._done = teller, news, done
