@@ -392,12 +392,12 @@ def test_a_file_is_shown_as_text_and_what_cannot_be_shown_as_dots():
     assert repr(listened(np.zeros(100, np.float32)).text()).startswith("There is no file")
 
 
-def test_the_doctor_is_asked_if_there_is_one(monkeypatch, tape):
-    ear = listened(tape.samples)
-    monkeypatch.setattr(kit, "diagnose", lambda sound: f"heard {sound.frames}", raising=False)
-    assert ear.diagnose() == f"heard {tape.frames}"
-    monkeypatch.delattr(kit, "diagnose", raising=False)
-    assert "log.txt: 300 bytes, checked" in repr(ear.diagnose())
+def test_the_doctor_says_what_it_says_of_the_very_recording(tape):
+    """Once of a tape that is well, once of the same tape far too quiet."""
+    assert "Nothing is wrong" in repr(listened(tape.samples).diagnose())
+    quiet = tape.samples / 300
+    assert repr(listened(quiet).diagnose()) == repr(kit.diagnose(kit.Sound(quiet, RATE)))
+    assert "quiet" in repr(listened(quiet).diagnose())
 
 
 def test_lines_are_bounded_and_the_earlier_ones_counted():

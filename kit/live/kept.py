@@ -1,6 +1,5 @@
 """What came of a recording: the files in it, what is known of it, and ways to keep it."""
 
-import sys
 from pathlib import Path
 
 from ..delivering import deliver, deliver_sound
@@ -36,15 +35,15 @@ class Kept:
         return facts_of(self._take, self._sound, self._name, self.report)
 
     def diagnose(self):
-        """What is wrong with the recording, by the kit's doctor; without one, what the ear itself knows.
+        """What is wrong with the recording: the doctor's findings.
 
         Returns
         -------
-        object
-            Shows as text.
+        Diagnosis
         """
-        sound, doctor = self.sound, getattr(sys.modules["kit"], "diagnose", None)
-        return Words([self.facts(), *self.warnings(), self.reading.report()]) if doctor is None else doctor(sound)
+        from ..doctor import diagnose  # takes as long to come as all the rest: only who asks for it waits
+
+        return diagnose(self.sound)
 
     def text(self, file=0):
         """What a file that was found holds, as text; what cannot be shown is a dot in the middle of the line.
