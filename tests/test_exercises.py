@@ -6,49 +6,33 @@ from itertools import product
 
 import numpy as np
 import pytest
+from lesson_laws import (
+    ENTRIES,
+    FUNCTIONS,
+    SEEDS,
+    entry_is_known,
+    mistake_is_named,
+    right_answer_passes,
+    with_mistakes,
+)
+from test_lesson01 import learner_bits
+from test_lesson04 import learner_edges
 
-from kit.exercises.checking import FunctionTask
 from kit.exercises.draws import Draws, seed_of
-from kit.exercises.items import Entry, own_data, rungs_of
+from kit.exercises.items import own_data, rungs_of
 from kit.exercises.lesson01 import TO_BITS, right_bits
 from kit.exercises.lesson04bits import READ_BITS
-from kit.exercises.lessons import LESSONS
 from kit.exercises.plain import plain
 from kit.exercises.running import MOST_S, attempt_of
 
 SEED = seed_of("", "gull 7", 1, "m")
 OWN = ("Monday 0600. Wind west 5.",)
-SEEDS = 200
-
-TASKS = [(number, letter, item) for number, lesson in LESSONS.items() for letter, item in lesson.items.items()]
-FUNCTIONS = [each for each in TASKS if isinstance(each[2], FunctionTask)]
-ENTRIES = [each for each in TASKS if isinstance(each[2], Entry)]
+TENTH = range(0, SEEDS, 10)
 
 
 def named(each):
     number, letter, _, *mistake = each
     return "-".join([f"{number}{letter}", *(one.name.replace(" ", "_") for one in mistake)])
-
-
-def with_mistakes(tasks):
-    return [(*task, mistake) for task in tasks for mistake in task[2].mistakes]
-
-
-def learner_bits(text):
-    """An answer written another way than the reference."""
-    bits = []
-    for byte in text.encode("utf-8"):
-        bits.extend(byte // place % 2 for place in (128, 64, 32, 16, 8, 4, 2, 1))
-    return bits
-
-
-def learner_edges(edges_s, short_s, long_s):
-    """As above, for lesson 4: nearer to which of the two?"""
-    cycles = np.diff(np.array(edges_s)[::2])
-    return (np.abs(cycles - long_s) < np.abs(cycles - short_s)).astype(int)
-
-
-INDEPENDENT = {"to_bits": learner_bits, "read_bits": learner_edges}
 
 
 def check_to_bits(function, own=OWN):
@@ -63,12 +47,7 @@ def test_letter_a_has_number_65_and_bits_01000001():
 
 @pytest.mark.parametrize("each", FUNCTIONS, ids=named)
 def test_an_independent_answer_passes_on_every_seed_and_says_on_how_many_messages(each):
-    number, letter, task = each
-    for k in range(SEEDS):
-        seed = seed_of("6b", f"code {k}", number, letter)
-        found = task.check(INDEPENDENT[task.name], own_data(task, seed), seed)
-        assert found.passed
-        assert found.rungs == ("Passed on your message and 3 others.",)
+    assert all(right_answer_passes(*each, k) for k in TENTH)
 
 
 @pytest.mark.parametrize("form", [tuple, np.array, lambda bits: [bool(bit) for bit in bits]])
@@ -84,25 +63,12 @@ def test_accented_letters_take_more_than_one_byte_and_still_pass():
 
 @pytest.mark.parametrize("each", with_mistakes(FUNCTIONS), ids=named)
 def test_each_usual_mistake_gets_its_own_hints_whatever_the_message(each):
-    number, letter, task, mistake = each
-    for k in range(SEEDS):
-        seed = seed_of("6b", f"code {k}", number, letter)
-        own = own_data(task, seed)
-        found = task.check(mistake.function, own, seed)
-        assert (found.mistake, found.rungs) == (mistake.name, rungs_of(mistake, task))
-        if k % 10 == 0:  # marking goes by the learner's own data, in which mistakes differ by the way it is drawn
-            assert task.judged(own, seed, found.answer) == (False, mistake.means)
+    assert all(mistake_is_named(*each, k) for k in TENTH)
 
 
 @pytest.mark.parametrize("each", with_mistakes(ENTRIES), ids=named)
 def test_each_usual_wrong_entry_is_known_for_what_it_is_whatever_the_data(each):
-    number, letter, entry, mistake = each
-    for k in range(SEEDS):
-        data = own_data(entry, seed_of("6b", f"code {k}", number, letter))
-        given = entry.accepts(mistake.function(data))
-        assert entry.mistake_in(data, given) is mistake
-        assert entry.judged(data, b"", given) == (False, mistake.means)
-        assert entry.judged(data, b"", entry.accepts(entry.right(data))) == (True, "")
+    assert all(entry_is_known(*each, k) for k in TENTH)
 
 
 @pytest.mark.parametrize("each", FUNCTIONS + ENTRIES, ids=named)

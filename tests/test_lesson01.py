@@ -19,6 +19,17 @@ def solved_by_test(text):
 """
 
 
+def learner_bits(text):
+    """An answer written another way than the reference."""
+    bits = []
+    for byte in text.encode("utf-8"):
+        bits.extend(byte // place % 2 for place in (128, 64, 32, 16, 8, 4, 2, 1))
+    return bits
+
+
+INDEPENDENT = {"to_bits": learner_bits}
+
+
 def tape_of(code):
     tape = learner(code).tape(1)
     return tape, kit.decode(tape)

@@ -24,6 +24,15 @@ def solved_by_test(edges_s, short_s, long_s):
 FAMILY = ("on-off tone", "two tones", "phase flips", "cycle length")
 
 
+def learner_edges(edges_s, short_s, long_s):
+    """An answer written another way than the reference: nearer to which of the two?"""
+    cycles = np.diff(np.array(edges_s)[::2])
+    return (np.abs(cycles - long_s) < np.abs(cycles - short_s)).astype(int)
+
+
+INDEPENDENT = {"read_bits": learner_edges}
+
+
 def bench(code="gull 7", **settings):
     """What the bench of the lesson finds."""
     return kit.bench.open_model("cells", words=learner(code).message(4), **settings).result
