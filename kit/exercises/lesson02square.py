@@ -98,7 +98,7 @@ MISTAKES = (
         "power for size",
         _summed(_odd, size=lambda n: 1 / n**2),
         "takes a sine's share of the power for its size",
-        "Your wave is a zigzag: its fast sines are too small.",
+        "Your wave is too round: its fast sines are too small.",
         "What is the second sine divided by: by 3, or by 9?",
         "The third sine is divided by 5; its power is a 25th, but that is another thing.",
     ),

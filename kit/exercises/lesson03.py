@@ -51,7 +51,7 @@ LOST_COUNT = Choice(
         ),
         Option(
             "The words arrive whole, as black is the easiest to be read.",
-            "Black alone came out black, but nobody could say how much of it there was.",
+            "The black was read as black, but as fewer bits than it has, and all behind it slid.",
             "equal bits are the safest",
         ),
         Option(
