@@ -55,7 +55,8 @@ def tape(length, followed, words=""):
 
     The file is as long as asked: it begins with the words, and the station's log fills it up.
     """
-    files = [TapeFile(NAME, (words.encode() + LOG)[:length], "text")] + ([TapeFile(NEXT_NAME, NEXT, "text")] if followed else [])
+    files = [TapeFile(NAME, (words.encode() + LOG)[:length], "text")]
+    files += [TapeFile(NEXT_NAME, NEXT, "text")] if followed else []
     return [body + CHECK.compute(body) for _, body in tape_blocks(files, FORMAT)]
 
 
