@@ -34,8 +34,8 @@ WOBBLE = Choice(
     "While the tape runs too fast, every bit comes a little sooner than the clock believes, and each of these little "
     "errors is added to those before it. Only when the tape runs too slow are they taken back. At 2 Hz it runs too "
     "fast for a quarter of a second, or 300 bits, at 20 Hz for 30, and in 30 bits the clock is not even a quarter of "
-    "a bit off. Where it is off by half a bit or more, it reads the neighbour; when the wobble carries it back, "
-    "letters may come right again.",
+    "a bit off. Where it is off by half a bit, for some bits even sooner, it reads the neighbour; when the wobble "
+    "carries it back, letters may come right again.",
 )
 
 CYCLES = Choice(
