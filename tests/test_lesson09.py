@@ -15,7 +15,7 @@ from kit.waves import edges, render
 
 PAGE = page_of(9)
 STEADY = kit.FORMATS["steady"]
-SEEN_LATER = ["A wobble of 1 %, this many times a second: 20", "Half-cycles from"]
+SEEN_LATER = ["A wobble of 1 %, 20 times a second:", "Half-cycles from"]
 CODES = [f"code {k}" for k in range(5, 100, 10)]
 SOLVED = """
 import numpy
