@@ -10,7 +10,7 @@ from .lessons import Lesson
 __all__ = ["LESSON"]
 
 LOUDER = Choice(
-    "Your words lie on a hissy tape. You play it 12 dB louder, at −2 instead of −14 dB. How many bits will be wrong?",
+    "Your words lie on a hissy tape. You play it 8 dB louder, at −6 instead of −14 dB. How many bits will be wrong?",
     (
         Option(
             "Fewer: a louder wave stands out better from its hiss.",
@@ -19,7 +19,7 @@ LOUDER = Choice(
         ),
         Option(
             "More: the hiss comes up, too, and passes the threshold.",
-            "So it was: with everything four times as high, the hiss gave edges of its own.",
+            "So it was: with everything louder by as much, the hiss gave edges of its own.",
         ),
         Option(
             "As many: volume moves no edges, as lesson 4 has shown.",
@@ -28,12 +28,12 @@ LOUDER = Choice(
         ),
         Option(
             "More: a wave that is so loud is cut off at full scale.",
-            "At −2 dB the wave stays below full scale. And cut off, a clean tape still reads: try it on the bench.",
+            "At −6 dB next to nothing is cut off. And even cut off, a clean tape reads: try it on the bench.",
             "a wave that is cut off is lost",
         ),
     ),
     "This reader says that the wave has turned when it has gone beyond the threshold on the other side of zero. At "
-    "−14 dB the hiss alone hardly gets so far. At −2 dB all is four times as high, the hiss too, and the threshold "
+    "−14 dB the hiss alone hardly gets so far. At −6 dB all is 2.5 times as high, the hiss too, and the threshold "
     "stands where it stood: wherever the wave passes zero, hiss goes beyond it, up and down, and adds edges. So a "
     "tape that is loud enough for the threshold gains nothing by being turned up: it reads the same, or worse.",
 )

@@ -75,9 +75,10 @@ def drawn_levels(draws):
 
 
 def _drawn_gains(draws):
-    """As `drawn_levels`, but of a knob that gives no whole decibels."""
-    (gains, passed), tenths = drawn_levels(draws), draws.between(0, 19)
-    return [(10 * gain + tenths) / 10 for gain in gains], passed
+    """As `drawn_levels`, but of a knob that gives no whole decibels: steps of 1 to 3 dB."""
+    gains, passed = drawn_levels(draws)
+    first, step = 10 * gains[0] + draws.between(0, 19), draws.between(10, 30)
+    return [(first + step * k) / 10 for k in range(len(gains))], passed
 
 
 def _passing(gains, passed):
