@@ -83,7 +83,7 @@ MISTAKES = (
         _by(lambda edges_s, n_leader, t_nominal: edges_s[2 * n_leader] / (n_leader * t_nominal)),
         "divides where it should multiply, and makes the error larger",
         "The speed is now twice as wrong as it was.",
-        "Cycles came out too long: should the times grow, or shrink?",
+        "Compare a cycle of leader with t_nominal: should your times grow, or shrink?",
         "A cycle of 5 ms that should last 4 ms: times shrink, by 4/5 and not by 5/4.",
     ),
     Mistake(
