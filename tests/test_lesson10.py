@@ -7,7 +7,7 @@ from lessonpages import page_of, predicted, run, solved, stored, text_of
 import kit
 from kit.bench.leveltape import threshold_edges
 from kit.exercises import LESSONS, learner
-from kit.exercises.lesson10level import BEST_LEVEL, middle_of_longest
+from kit.exercises.lesson10level import BEST_LEVEL, middle_of_longest, runs_of
 from kit.levelviews import THRESHOLD, playing_sweep, recording_sweep
 
 PAGE = page_of(10)
@@ -43,25 +43,28 @@ def hissy_tape(code, hiss_dbfs=-16):
 
 
 def numbers():
-    by_hand = middle_of_longest([-20, -18, -16, -14, -12], [True, False, True, True, True])
-    before = bench("gull 7", hiss_db=-11, level_db=-14)
+    gains, passed = [-20, -18, -16, -14, -12], [True, False, True, True, True]
+    alone, row = runs_of(passed)
+    decibels = LESSONS[10].items["c"].right
+    before, clean = bench("gull 7", hiss_db=-11, level_db=-14), bench("gull 7", hiss_db=-60, level_db=0)
+    words = learner("gull 7").message(10)
     return {
-        "0": 20 * np.log10(1.0) == 0 and bench("gull 7", hiss_db=-60, level_db=0).samples.max() <= 1.0,
-        "6": bench("gull 7", hiss_db=-11, level_db=-6).wrong > before.wrong,
+        "0": np.percentile(np.abs(clean.samples), 95) == pytest.approx(1, abs=0.1),
         "2.5": round(10 ** (8 / 20), 1) == 2.5,
-        "6.02": round(20 * np.log10(0.5), 2) == -6.02,
-        "8": sum(playing_sweep(learner("gull 7").message(10), -8).passed) <= 2,
-        "10": 10 * 10 * 10 == 1000,
+        "6": bench("gull 7", hiss_db=-11, level_db=-6).wrong > before.wrong,
+        "6.02": round(20 * np.log10(0.5), 2) == -6.02 and decibels([1, 0]) == pytest.approx(6.0206),
+        "8": sum(playing_sweep(words, -8).passed) <= 2,
+        "10": decibels([0, 1]) == pytest.approx(20),
         "11": before.wrong == 0,
-        "12": sum(playing_sweep(learner("gull 7").message(10), -8, 12).passed) > 15 and by_hand + 2 == -12,
-        "14": by_hand == -14,
-        "16": by_hand - 2 == -16,
-        "18": by_hand - 4 == -18,
-        "20": 20 * np.log10(THRESHOLD) == pytest.approx(-20),
+        "12": gains[row[1]] == -12 and sum(playing_sweep(words, -8, 12).passed) > 15,
+        "14": middle_of_longest(gains, passed) == -14,
+        "16": gains[row[0]] == -16,
+        "18": gains[alone[1] + 1] == -18 and not passed[1],
+        "20": gains[alone[0]] == 20 * np.log10(THRESHOLD) == -20,
         "25": bench("gull 7", hiss_db=-11, level_db=-6, threshold_percent=25).wrong == before.wrong,
-        "40": bench("gull 7").levels_db[0] == -40,
-        "60": 20 * np.log10(1000) == pytest.approx(60),
-        "1000": bench("gull 7", hiss_db=-60, level_db=20).wrong == 0,
+        "40": (clean.levels_db[0], clean.levels_db[-1]) == (-40, 20),
+        "60": decibels([0, 3]) == pytest.approx(60) and bench("gull 7", hiss_db=-60, level_db=20).wrong == 0,
+        "1000": 10 ** (decibels([0, 3]) / 20) == pytest.approx(1000),
     }
 
 
