@@ -59,10 +59,10 @@ COPY = Choice(
             "a copy is another file",
         ),
     ),
-    "A score is a product: how fast one tape is, times the share of tapes that count. A second copy halves the first, "
-    "and can double the second only where fewer than half load without it. That does not make it a bad choice: a "
-    "station that cannot send its log again may want every tape to load, and pay for it. The score does not decide "
-    "this; you do, and say why.",
+    "A score is a product: how fast one tape is, times the share of tapes that count. A second copy halves the "
+    "first, and can double the second only where no more than half load without it. That does not make it a bad "
+    "choice: a station that cannot send its log again may want every tape to load, and pay for it. The score does "
+    "not decide this; you do, and say why.",
 )
 
 
@@ -74,8 +74,8 @@ def _gain(data):
 FASTER = Entry(
     kind="number",
     question=lambda data: (
-        f"A tape plays {sum(data) / 10:.1f} s, and {data[0] / 10:.1f} s of it are leaders. You double the speed of all "
-        "the rest. How many times as many useful bits a second does it bring, if as many tapes load?"
+        f"A tape plays {sum(data) / 10:.1f} s, and {data[0] / 10:.1f} s of it are leaders. You double the speed of "
+        "all the rest. How many times as many useful bits a second does it bring, if as many tapes load?"
     ),
     draw=lambda draws: [draws.between(6, 30), draws.between(6, 30)],
     right=_gain,
@@ -86,7 +86,7 @@ FASTER = Entry(
             "lets the leaders shrink as well",
             "So it would be with no leaders at all.",
             "Which part of the tape stays as long as it was?",
-            "Leaders 1 s, the rest 2 s: 3 s become 1 + 1 = 2 s.",
+            "Leaders 1 s, rest 2 s: 3 s become 1 + 1 = 2 s.",
         ),
         Mistake(
             "leaders",

@@ -10,5 +10,5 @@ from .scoring import TAPES, Scored, design_of, format_of, score
 from .tables import League, league
 from .views import scores_view
 
-__all__ = ["TAPES", "Design", "DesignError", "League", "Report", "Scored", "Trade", "design_of", "format_of", "league",
-           "put_in", "read_design", "report", "score", "scores_view"]
+__all__ = ["TAPES", "Design", "DesignError", "League", "Report", "Scored", "Trade", "design_of", "format_of",
+           "league", "put_in", "read_design", "report", "score", "scores_view"]

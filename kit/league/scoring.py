@@ -94,7 +94,8 @@ def design_of(**settings):
     unknown = [name for name in settings if name not in (*SETTINGS, "deck")]
     if unknown:
         raise SettingError(
-            f"settings must be among {', '.join(SETTINGS)} and deck, got {str(unknown[0])[:40]!r}: choose one of these"
+            f"settings must be among {', '.join(SETTINGS)} and deck, got {str(unknown[0])[:40]!a}: "
+            "choose one of these"
         )
     return DesignerState(**{"deck": DECK} | settings)
 

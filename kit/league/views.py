@@ -51,5 +51,6 @@ def _draw_lane(axes, height, found, longest):
 def _in_words(found):
     if found.refusal:
         return found.text
-    parts = ", ".join(f"{part} {seconds:.2f} s" for part, seconds in zip(PARTS, found.parts_s, strict=True) if seconds)
+    pairs = zip(PARTS, found.parts_s, strict=True)
+    parts = ", ".join(f"{part} {seconds:.2f} s" for part, seconds in pairs if seconds)
     return f"{found.text.splitlines()[0]} Its parts: {parts}."
