@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..shown import BLACK, BLUE, ORANGE, VERMILLION
-from .fields import State, choice, number, switch
-from .leadertape import FORMAT, LEVEL_S, RECORDING, REPLAY, Tape, speed_there, tape, wave_um
+from .fields import State, choice, number, switch, text
+from .leadertape import FORMAT, LEVEL_S, RECORDING, REPLAY, TEXT, Tape, speed_there, tape, wave_um
 from .model import Experiment, Result
 from .scene import Level, Line, Marks, Pane, Scene, Tiles, Words
 
@@ -29,6 +29,7 @@ class LeaderState(State):
     level_control: bool = switch(True, "Automatic level", hint="begins 20 dB too loud")
     sync_cycles: int = number(3, 2, 8, 1, "cycles", "Sync mark")
     hiss_db: int = number(-46, -60, -16, 2, "dB", "Hiss", hint="full scale is 0 dB")
+    words: str = text(TEXT.decode(), 70, "Text")
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,7 +49,7 @@ class LeaderBench(Result):
 def _tape_of(state):
     """The tape, which is the same however far it has been heard."""
     return tape(state.leader_s, state.motor_s, state.where, state.dirt_um, state.level_control, state.sync_cycles,
-                state.hiss_db)
+                state.hiss_db, state.words.encode())
 
 
 def find(state):

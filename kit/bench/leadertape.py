@@ -1,6 +1,7 @@
 """Tapes heard while the motor starts: where their edges fall, how loud they are, and what is read of them."""
 
 import functools
+import zlib
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from ..sound import Sound
 from ..waves import edges, render
 from .quickreading import read_at_once
 
-__all__ = ["FORMAT", "LEVEL_S", "RECORDING", "REPLAY", "Tape", "heard_s", "speed_at", "speed_there", "steady", "tape",
+__all__ = ["FORMAT", "LEVEL_S", "RECORDING", "REPLAY", "TEXT", "Tape", "heard_s", "speed_at", "speed_there", "steady", "tape",
            "wave_um"]
 
 FORMAT = find_format("house").changed(gap_s=0.25, block_bytes=16)
@@ -118,7 +119,7 @@ def wave_um(speed):
 
 
 @functools.lru_cache(maxsize=64)
-def tape(leader_s, motor_s, where, dirt_um, level_control, sync_cycles, hiss_db):
+def tape(leader_s, motor_s, where, dirt_um, level_control, sync_cycles, hiss_db, text=TEXT):
     """What a recorder makes of a tape, and what is read of it.
 
     Parameters
@@ -135,6 +136,8 @@ def tape(leader_s, motor_s, where, dirt_um, level_control, sync_cycles, hiss_db)
     sync_cycles : int
     hiss_db : float
         In dBFS.
+    text : bytes
+        What the file holds. Each text has a hiss of its own.
 
     Returns
     -------
@@ -146,11 +149,11 @@ def tape(leader_s, motor_s, where, dirt_um, level_control, sync_cycles, hiss_db)
     at a high enough rate, and quicker.
     """
     format = FORMAT.changed(lead_in_s=leader_s, leader=replace(FORMAT.leader, sync_cycles=sync_cycles))
-    turns_s, written = _sent(format)
+    turns_s, written = _sent(format, text)
     moved_s = heard_s(turns_s, motor_s, where)
     control = {"replay_level_control_dbfs": HELD_DBFS, "replay_level_boost_db": BOOST_DB} if level_control else {}
     off_head = _off_the_head(Sound(render(np.diff(moved_s), RATE), RATE), dirt_um)
-    sound = Deck(hiss_dbfs=hiss_db, output_clip_dbfs=0, **control).play(off_head, seed=SEED)
+    sound = Deck(hiss_dbfs=hiss_db, output_clip_dbfs=0, **control).play(off_head, seed=SEED + zlib.crc32(text))
     found = [block.span_s for block in read_at_once(sound, format).blocks if block.whole]
     blocks = []
     for name, first, last in written:
@@ -161,12 +164,12 @@ def tape(leader_s, motor_s, where, dirt_um, level_control, sync_cycles, hiss_db)
     return Tape(sound, turns, steady(turns), turns[starts], tuple(blocks), _levels(sound.samples))
 
 
-def _sent(format):
+def _sent(format, text):
     """When each edge is sent to the recorder, and each block's name, start and end, all in seconds."""
     halves, blocks, now_s = [], [], 0.0
     tail_s = format.unit_s() * format.leader.encode(format.tail_cycles, sync=False).sum()
     names = {HEADER: "header", DATA: "data"}
-    for leader_s, body in tape_blocks([TapeFile("log.txt", TEXT, "text")], format):
+    for leader_s, body in tape_blocks([TapeFile("log.txt", text, "text")], format):
         halves.append(format.block_half_cycles(body, leader_s))
         now_s += halves[-1].sum()
         cells_s = format.unit_s() * format.code.encode(format.block_bits(body)).sum()
