@@ -122,8 +122,8 @@ FASTER = Entry(
 BREAK_EVEN = Entry(
     kind="number",
     question=lambda data: (
-        f"With one copy of each block a tape plays {data[0] / 10:.1f} s; with two it plays {data[1] / 10:.1f} s, and "
-        "all tapes load. How many of 100 tapes must load with one copy, so that both score the same?"
+        f"With its data written once, a tape plays {data[0] / 10:.1f} s; with its data alone written twice it plays "
+        f"{data[1] / 10:.1f} s, and all tapes load. How many of 100 of the first kind must load for the same score?"
     ),
     draw=lambda draws: [short := 10 * draws.between(1, 4), short * draws.between(13, 19) // 10],
     right=lambda data: 100 * data[0] / data[1],
@@ -149,7 +149,7 @@ BREAK_EVEN = Entry(
             lambda data: 50.0,
             "takes two copies for twice the time",
             "So it would be if two copies took twice as long.",
-            "How long do the two tapes play? Not everything is written twice.",
+            "How long do the two tapes play? Not all of it is written twice.",
             "2 s against 2.5 s: 2 / 2.5 = 0.8, so 80 of 100.",
         ),
         Mistake(
