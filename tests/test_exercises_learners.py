@@ -513,7 +513,7 @@ def test_where_copies_cannot_be_made_it_says_so_and_writes_nothing(tmp_path):
             write_learner_copies(source, tmp_path / "copies")
     for broken in ("[]", "{", '{"cells": [3]}', "\ud800"):
         (lessons / "b.ipynb").write_bytes(broken.encode("utf-8", "surrogatepass"))
-        with pytest.raises(SettingError, match="b.ipynb must be a notebook"):
+        with pytest.raises(SettingError, match=r"b\.ipynb must be a notebook"):
             write_learner_copies(lessons, tmp_path / "copies")
     assert not (tmp_path / "copies").exists()
 

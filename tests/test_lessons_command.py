@@ -12,6 +12,8 @@ from commandline_words import one_line
 from kit.commands import openinglessons
 from kit.exercises.builds import INSTEAD
 
+pytest_plugins = ["commandline_fixtures"]
+
 LESSONS = Path(__file__).parents[1] / "lessons"
 
 

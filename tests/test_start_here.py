@@ -133,10 +133,12 @@ def test_the_minutes_of_the_map_are_those_of_the_lessons():
     wrong = {path.stem: minutes_of(path) for path in LESSONS.glob("[0-9]*.ipynb")
              if number_of(path) and minutes_of(path) != told[number_of(path)]}
     assert not wrong, f"the map says otherwise: {wrong}"
+    assert f"about {sum(told.values()) / 60:.0f} hours" in README.read_text("utf-8")
+    assert sum(told[number] for number in QUICK) < 5 * 60  # "an afternoon"
 
 
 def test_the_ways_through_the_lessons_are_there_on_the_page_and_in_the_readme():
-    ways = part(words(), "Choose your way").split("\n\n")
+    ways = part(words(), "Choose your way").strip().split("\n\n")
     told = {way.split("**")[1]: lessons_in(way) for way in ways if way.startswith("**")}
     assert told["The quick path"] == QUICK
     assert told["My tape won't load"] == UNREADABLE
