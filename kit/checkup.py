@@ -25,12 +25,13 @@ def versions():
     Returns
     -------
     kit.exercises.shows.Told
-        A line for each, and one that sums up.
+        What is as it should be in one line, then one for each that is not, and one that sums up.
     """
-    lines = [_python_line(), *(_package_line(name, least) for name, least in (("kit", ()), *_wanted()))]
-    wrong = sum("!" in line for line in lines)
-    last = f"{wrong} of these need your help: {SETTING_UP}." if wrong else "All of these are as they should be."
-    return Told("\n".join([*lines, last]))
+    found = [_python_line(), *(_package_line(name, least) for name, least in (("kit", ()), *_wanted()))]
+    wrong = [each for each in found if "!" in each]
+    fine = ", ".join(each for each in found if each not in wrong)
+    last = f"{len(wrong)} of these need your help: {SETTING_UP}." if wrong else "All of these are as they should be."
+    return Told("\n".join(filter(None, [fine, *wrong, last])))
 
 
 def _python_line():

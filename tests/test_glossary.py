@@ -9,8 +9,9 @@ GLOSSARY = (LESSONS / "glossary.md").read_text("utf-8")
 KIT = LESSONS.parent / "kit"
 ENTRIES = re.findall(r"^\*\*([^*]+)\*\* \((.+)\)  \n((?:[^\n]+\n)+)", GLOSSARY, re.MULTILINE)
 # The trade's words that the kit keeps to wherever it speaks of these things.
-TRADE = ["leader", "sync mark", "bit cell", "half-cycle", "edge", "header", "block", "checksum", "parity", "CRC", "wow",
-         "flutter", "dropout", "azimuth", "hiss", "hum", "saturation", "level", "line level", "baud", "bit rate"]
+TRADE = ["leader", "sync mark", "bit cell", "half-cycle", "edge", "header", "block", "checksum", "parity", "CRC",
+         "wow", "flutter", "dropout", "azimuth", "hiss", "hum", "saturation", "level", "line level", "baud",
+         "bit rate"]
 # Where a term is met that is in no lesson.
 ELSEWHERE = {"what `kit.diagnose` may find": KIT / "doctor" / "catalogue.py"}
 # Words whose stem is what a lesson says of the same thing.
@@ -64,7 +65,8 @@ def test_what_a_lesson_says_in_italics_at_first_use_is_in_the_glossary_or_is_a_w
     """Of the trade's words: whoever meets one in a lesson finds it here."""
     terms = [term.lower() for term, *_ in ENTRIES]
     for path in LESSONS.glob("[0-9]*.ipynb"):
-        marked = {each.lower() for each in re.findall(r"(?<![*\w])\*([A-Za-z][\w -]{2,30})\*(?!\*)", prose(stored(path)))}
+        italics = re.findall(r"(?<![*\w])\*([A-Za-z][\w -]{2,30})\*(?!\*)", prose(stored(path)))
+        marked = {each.lower() for each in italics}
         trade = {each for each in marked if any(used(term, each) and len(each) <= len(term) + 1 for term in TRADE)}
         assert all(any(used(term, each) for term in terms) for each in trade), path.name
 

@@ -18,13 +18,14 @@ LESSONS = Path(__file__).parents[1] / "lessons"
 
 
 class Server:
-    """Stands in for a process: keeps what it was called with, and ends as it is told to."""
+    """Stands in for `subprocess.Popen`: keeps what it was called with, and ends as it is told to."""
 
-    called: list = []
-    ends: list = []
+    def __init__(self):
+        self.called, self.ends = [], [0]
 
-    def __init__(self, command, **settings):
-        Server.called.append((command, settings))
+    def __call__(self, command, **settings):
+        self.called.append((command, settings))
+        return self
 
     def __enter__(self):
         return self
@@ -33,25 +34,24 @@ class Server:
         return False
 
     def wait(self):
-        end = Server.ends.pop(0)
+        end = self.ends.pop(0)
         if isinstance(end, BaseException):
             raise end
         return end
 
 
 @pytest.fixture
-def started(monkeypatch):
-    """How a server would have been started; it ends with 0 if nothing else is said."""
-    monkeypatch.setattr(Server, "called", [])
-    monkeypatch.setattr(Server, "ends", [0])
-    monkeypatch.setattr(subprocess, "Popen", Server)
-    return Server.called
+def server(monkeypatch):
+    """In place of a real one; it ends with 0 if nothing else is said."""
+    made = Server()
+    monkeypatch.setattr(subprocess, "Popen", made)
+    return made
 
 
-def test_it_opens_the_first_page_of_the_kit_s_own_lessons(started, call, tmp_path, monkeypatch):
+def test_it_opens_the_first_page_of_the_kit_s_own_lessons(server, call, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert call("lessons") == (0, "", "")
-    assert started == [([sys.executable, "-m", "jupyterlab", str(LESSONS / "00-start-here.ipynb")], {})]
+    assert server.called == [([sys.executable, "-m", "jupyterlab", str(LESSONS / "00-start-here.ipynb")], {})]
     assert (LESSONS / "00-start-here.ipynb").is_file()
 
 
@@ -72,46 +72,46 @@ def test_jupyterlab_takes_the_page_s_folder_for_its_own(tmp_path, monkeypatch):
     assert done.stdout.splitlines()[-1:] == [str(LESSONS)], done.stderr
 
 
-def test_another_folder_may_be_named_and_the_present_one_is_looked_in(started, call, tmp_path, monkeypatch):
+def test_another_folder_may_be_named_and_the_present_one_is_looked_in(server, call, tmp_path, monkeypatch):
     other = tmp_path / "a course" / "lessons"
     other.mkdir(parents=True)
     (other / "00-start-here.ipynb").write_text("{}")
     assert call("lessons", "--folder", other)[0] == 0
-    assert started[-1][0][-1] == str(other / "00-start-here.ipynb")
+    assert server.called[-1][0][-1] == str(other / "00-start-here.ipynb")
     monkeypatch.setattr(openinglessons, "BESIDE_THE_KIT", tmp_path / "none")
     monkeypatch.chdir(other.parent)
-    Server.ends.append(0)
+    server.ends.append(0)
     assert call("lessons")[0] == 0
-    assert Path(started[-1][0][-1]) == Path("lessons/00-start-here.ipynb")
+    assert Path(server.called[-1][0][-1]) == Path("lessons/00-start-here.ipynb")
 
 
-def test_without_jupyterlab_it_says_so_in_one_line(started, call, monkeypatch):
+def test_without_jupyterlab_it_says_so_in_one_line(server, call, monkeypatch):
     found = importlib.util.find_spec
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None if name == "jupyterlab" else found(name))
     status, out, err = call("lessons")
     assert status == 2 and out == "" and one_line(err) and "JupyterLab must be installed" in err
-    assert not started
+    assert not server.called
 
 
-def test_without_lessons_it_says_so_in_one_line(started, call, tmp_path, monkeypatch):
+def test_without_lessons_it_says_so_in_one_line(server, call, tmp_path, monkeypatch):
     monkeypatch.setattr(openinglessons, "BESIDE_THE_KIT", tmp_path / "none")
     monkeypatch.chdir(tmp_path)
     for words in ((), ("--folder", tmp_path)):
         status, out, err = call("lessons", *words)
         assert status == 2 and out == "" and one_line(err) and "name it with --folder" in err
-    assert not started
+    assert not server.called
 
 
-def test_how_the_server_ends_is_told_and_being_interrupted_is_left_to_it(started, call, monkeypatch):
-    monkeypatch.setattr(Server, "ends", [3])
+def test_how_the_server_ends_is_told_and_being_interrupted_is_left_to_it(server, call):
+    server.ends = [3]
     assert call("lessons")[0] == 1
-    monkeypatch.setattr(Server, "ends", [KeyboardInterrupt(), 0])
+    server.ends = [KeyboardInterrupt(), 0]
     assert call("lessons")[0] == 0
 
 
-def test_learners_copies_are_written_and_nothing_is_opened(started, call, tmp_path):
+def test_learners_copies_are_written_and_nothing_is_opened(server, call, tmp_path):
     status, out, err = call("lessons", "--learners", tmp_path / "for learners")
-    assert status == 0 and err == "" and not started
+    assert status == 0 and err == "" and not server.called
     written = {path.name: path for path in (tmp_path / "for learners").iterdir()}
     assert set(written) == {path.name for pattern in ("*.ipynb", "*.md") for path in LESSONS.glob(pattern)}
     assert {"00-start-here.ipynb", "workbench.ipynb", "glossary.md"} <= set(written)

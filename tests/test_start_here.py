@@ -5,7 +5,18 @@ import re
 
 import nbformat
 import pytest
-from lessonpages import LESSONS, MOST_SECONDS, copy_of, html_of, number_of, prose, run, sources, stored, text_of
+from lessonpages import (
+    LESSONS,
+    MOST_SECONDS,
+    copy_of,
+    html_of,
+    number_of,
+    prose,
+    run,
+    sources,
+    stored,
+    text_of,
+)
 
 from kit.exercises import LESSONS as ITEMS
 
@@ -128,8 +139,8 @@ def test_the_map_names_each_lesson_once_in_order_with_its_title():
 
 
 def test_the_minutes_of_the_map_are_those_of_the_lessons():
-    told = {int(number): int(minutes) for number, minutes in re.findall(r"^\| \[(\d+)\]\([^)]*\) \| (\d+) \|", words(),
-                                                                       re.MULTILINE)}
+    rows = re.findall(r"^\| \[(\d+)\]\([^)]*\) \| (\d+) \|", words(), re.MULTILINE)
+    told = {int(number): int(minutes) for number, minutes in rows}
     wrong = {path.stem: minutes_of(path) for path in LESSONS.glob("[0-9]*.ipynb")
              if number_of(path) and minutes_of(path) != told[number_of(path)]}
     assert not wrong, f"the map says otherwise: {wrong}"
