@@ -74,10 +74,10 @@ def _gain(data):
 FASTER = Entry(
     kind="number",
     question=lambda data: (
-        f"A tape plays {sum(data) / 10:.1f} s, and {data[0] / 10:.1f} s of it are leaders. You double the speed of "
+        f"A tape plays {sum(data) / 100:.2f} s, and {data[0] / 100:.2f} s of it are leaders. You double the speed of "
         "all the rest. How many times as many useful bits a second does it bring, if as many tapes load?"
     ),
-    draw=lambda draws: [draws.between(6, 30), draws.between(6, 30)],
+    draw=lambda draws: [draws.between(60, 300), draws.between(60, 300)],
     right=_gain,
     mistakes=(
         Mistake(
@@ -98,7 +98,7 @@ FASTER = Entry(
         ),
         Mistake(
             "seconds",
-            lambda data: (data[0] + data[1] / 2) / 10,
+            lambda data: (data[0] + data[1] / 2) / 100,
             "stops at seconds",
             "This is how long the new tape plays.",
             "How often does the new time fit into the old one?",
@@ -122,10 +122,10 @@ FASTER = Entry(
 BREAK_EVEN = Entry(
     kind="number",
     question=lambda data: (
-        f"With its data written once, a tape plays {data[0] / 10:.1f} s; with its data alone written twice it plays "
-        f"{data[1] / 10:.1f} s, and all tapes load. How many of 100 of the first kind must load for the same score?"
+        f"With its data written once, a tape plays {data[0] / 100:.2f} s; with its data alone written twice it plays "
+        f"{data[1] / 100:.2f} s, and all tapes load. How many of 100 of the first kind must load for the same score?"
     ),
-    draw=lambda draws: [short := 10 * draws.between(1, 4), short * draws.between(13, 19) // 10],
+    draw=lambda draws: [short := draws.between(100, 400), short * draws.between(130, 190) // 100],
     right=lambda data: 100 * data[0] / data[1],
     mistakes=(
         Mistake(
