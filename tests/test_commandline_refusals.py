@@ -205,14 +205,14 @@ def test_progress_is_shown_on_a_terminal_and_nowhere_else(tape, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "command", ["encode", "decode", "degrade", "diagnose", "testtape", "measure", "formats", "decks"]
+    "command", ["encode", "decode", "degrade", "diagnose", "testtape", "measure", "formats", "decks", "lessons"]
 )
 def test_each_command_has_help_with_an_example_and_exit_statuses(call, command):
     """--help names each option with what it does, shows how to call it and says what the status means."""
     status, out, err = call(command, "--help")
     assert (status, err) == (0, "")
     assert f"\n  python -m kit {command}" in out and "exit status: 0" in out
-    assert len(COMMANDS) == 8  # a new command is to be listed here
+    assert len(COMMANDS) == 9  # a new command is to be listed here
 
 
 def test_help_states_units_and_defaults(call):
