@@ -24,7 +24,8 @@ class Page:
         from matplotlib.transforms import Affine2D
 
         size = paper.width_mm / MM_PER_INCH, paper.height_mm / MM_PER_INCH
-        self.figure = Figure(figsize=size, facecolor="white")
+        self.figure = Figure(figsize=size)
+        self.figure.patch.set_visible(False)  # paper is white by itself
         down = Affine2D().scale(1, -1).translate(0, paper.height_mm).scale(1 / MM_PER_INCH)
         self._from_mm = down + self.figure.dpi_scale_trans
 

@@ -9,7 +9,7 @@ from .naming import NAMES_ONLY
 from .paper import LEADINGS, MM_PER_POINT, PAPERS, Look
 from .strips import alphabet, bar, boxes, lengths_line, strip, strip_with_boxes
 from .sums import SUMS
-from .typeset import printable
+from .typeset import printable, width_mm
 
 __all__ = ["learner_pages", "plain_quotes"]
 
@@ -64,7 +64,8 @@ def draw_page(page, look, blocks, foot):
     for block, y in blocks:
         block.draw(page, look.top_mm + y)
     base = look.paper.height_mm - look.top_mm
-    page.text(look.left_mm, base, NAMES_ONLY, look.type_pt)
+    if not look.large:  # where it stands at the top, for want of room
+        page.text(look.left_mm, base, NAMES_ONLY, look.type_pt)
     page.text(look.left_mm + look.width_mm, base, foot, look.type_pt, align="right")
 
 
@@ -104,9 +105,14 @@ def _top(writer, worksheet_set, sheet):
     yield writer.lines(TITLE, size_pt=look.title_pt, bold=True)
     code = f"class {printable(worksheet_set.class_code)}" if worksheet_set.class_code else ""
     if sheet.shown:
-        yield writer.lines(" · ".join(filter(None, (f"code name: {printable(sheet.shown)}", code))))
+        name = f"code name: {printable(sheet.shown)}"
+        together = " · ".join(filter(None, (name, code)))
+        fits = width_mm(together, look.type_pt) < look.width_mm
+        yield from map(writer.lines, [together] if fits else filter(None, [name, code]))
     else:
         yield writer.ruled("code name" + f" ({code}):" if code else "code name:")
+    if look.large:
+        yield writer.lines(NAMES_ONLY)
 
 
 def _choice(writer, heading, choice, more=""):
@@ -135,11 +141,14 @@ def _reading(writer, sheet):
     look = writer.look
     yield writer.heading("2. Measure and read")
     yield writer.lines(RULES)
+    yield writer.gap(0.5)
     yield writer.lines(TASK)
     yield alphabet(look)
+    yield writer.gap(0.5)
     yield bar(look)
     for k, (letter, name) in enumerate(zip(sheet.letters, NAMES_OF_LETTERS, strict=True)):
         if look.large:
             yield from (strip(letter, look), lengths_line(writer, name, letter, keep=True), boxes(look))
+            yield writer.gap(2.0)
         else:
             yield from (strip_with_boxes(letter, look, heads=k == 0), lengths_line(writer, name, letter))

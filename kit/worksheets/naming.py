@@ -123,5 +123,5 @@ def _named(name):
 def _check_count(count, what):
     if not 1 <= count <= MOST_SHEETS:
         raise SettingError(
-            f"there must be 1 to {MOST_SHEETS} {what}, got {count}: give code names, or a number of sheets"
+            f"there must be 1 to {MOST_SHEETS} {what}, got {count}: give code names, or how many sheets"
         )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 __all__ = ["LEADINGS", "PAPERS", "Look", "Paper"]
 
 MARGIN_MM = 15.0
+ABOVE_FOOT_MM = 1.5
 MM_PER_POINT = 25.4 / 72
 LEADINGS = (1.3, 1.23, 1.17)  # the first with which a sheet fits on one page is taken
 
@@ -95,4 +96,4 @@ class Look:
     @property
     def height_mm(self):
         """Room for type, downward, without the line at the foot."""
-        return self.paper.height_mm - 2 * self.top_mm - self.line_mm
+        return self.paper.height_mm - 2 * self.top_mm - self.line_mm - ABOVE_FOOT_MM

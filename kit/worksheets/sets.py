@@ -38,6 +38,13 @@ class WorksheetSet:
     exits: list = field(repr=False)
     sheets: list = field(repr=False)
 
+    @property
+    def page_count(self):
+        """How many pages the sheets have, without the key."""
+        from .learnerpages import learner_pages
+
+        return len(learner_pages(self))
+
     def pdf(self, progress=None):
         """The sheets as a PDF file: one page for each learner, more in large print.
 
@@ -73,7 +80,7 @@ class WorksheetSet:
         return pages_as_pdf(PAPERS[self.paper], "Key to the worksheets", key_pages(self), progress)
 
 
-def worksheets(names=(), class_code="", *, count=0, paper="a4", large=False, lessons=LESSONS_ASKED):
+def worksheets(names=(), class_code="", *, count=None, paper="a4", large=False, lessons=LESSONS_ASKED):
     """Worksheets for a class: the same names and code give the same sheets, on any machine.
 
     Parameters
@@ -82,7 +89,7 @@ def worksheets(names=(), class_code="", *, count=0, paper="a4", large=False, les
         Code names, never real ones; at most 200.
     class_code : str
         Another code gives other sheets.
-    count : int
+    count : int, optional
         So many sheets without names, instead of `names`.
     paper : {"a4", "letter"}
     large : bool
@@ -101,16 +108,24 @@ def worksheets(names=(), class_code="", *, count=0, paper="a4", large=False, les
     Examples
     --------
     >>> [sheet.letters for sheet in worksheets(["gull 7", "tern 2"], "6b").sheets]
-    ['XXX', 'XXX']
+    ['RNW', 'CZJ']
     """
     if paper not in PAPERS:
         raise SettingError(f"paper must be one of {', '.join(PAPERS)}, got {str(paper)[:20]!r}: choose one of these")
     lessons = sorted({lesson_of(number).number for number in lessons})
     if not lessons:
         raise SettingError("there must be a lesson to ask about, got none: name one, such as 4")
-    who = anonymous(count) if count and not names else named(names)
+    who = _who(list(names), count)
     code = even(class_code)
     prediction = prediction_of(lessons, code)
     exits, taken = exits_of(lessons, prediction), set()
     sheets = [drawn_sheet(k + 1, each, code, exits, taken) for k, each in enumerate(who)]
     return WorksheetSet(cut(class_code), paper, large, prediction, exits, sheets)
+
+
+def _who(names, count):
+    if count is None:
+        return named(names)
+    if names:
+        raise SettingError(f"there must be code names or a number of sheets, got {len(names)} and {count}: give one")
+    return anonymous(count)

@@ -8,7 +8,7 @@ from .typeset import width_mm
 __all__ = ["BAR_MM", "PLACES", "alphabet", "bar", "boxes", "lengths_line", "strip", "strip_with_boxes", "trace"]
 
 PLACES = (128, 64, 32, 16, 8, 4, 2, 1)
-BAR_MM = 50.0
+BAR_MM = 40.0
 LONGEST_MM = 78.0  # a letter with five ones, at 6 mm a short cycle
 TAIL_MM = 1.5  # level line before the first edge and after the last
 RISE_MM = {False: 9.0, True: 14.0}  # from the low to the high level
@@ -63,7 +63,7 @@ def lengths_line(writer, which, letter, keep=False):
     -------
     Block
     """
-    figures = " ".join(f"{each:g}" for each in half_cycles(letter, writer.look.unit_mm))
+    figures = ", ".join(f"{each:g}" for each in half_cycles(letter, writer.look.unit_mm))
     return writer.lines(f"Half-cycles of the {which} letter, in mm: {figures}", keep=keep)
 
 
@@ -171,7 +171,7 @@ def bar(look):
         page.line([look.left_mm, look.left_mm + BAR_MM], [middle, middle])
         for x in (look.left_mm, look.left_mm + BAR_MM):
             page.line([x, x], [middle - 1.2, middle + 1.2])
-        words = f"{BAR_MM:g} mm, if printed at full size" if look.large else f"{BAR_MM:g} mm here?"
-        page.text(look.left_mm + BAR_MM + 2.0, y + 0.8 * look.line_mm, words, look.type_pt)
+        words = f"{BAR_MM:g} mm at full size"
+        page.text(look.left_mm + BAR_MM + 1.5, y + 0.8 * look.line_mm, words, look.type_pt)
 
     return Block(look.line_mm if look.large else 0.0, draw, keep=True)
