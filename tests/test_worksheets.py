@@ -84,12 +84,14 @@ def test_pages_are_of_the_size_of_paper(printed):
         assert (width, height) == pytest.approx(SIZES_MM[printed.set.paper], abs=0.5)
 
 
-def test_each_learner_has_one_page_and_in_large_print_few(plain, large):
-    """In large print the pages of a sheet say which they are."""
+def test_each_learner_has_one_page_and_in_large_print_three(plain, large):
+    """In large print the pages of a sheet say which they are; a whole class has three each."""
     assert len(plain.pages) == 2 == plain.set.page_count
-    assert len(large.pages) == large.set.page_count <= 4
+    assert len(large.pages) == large.set.page_count == 3
     for number, text in enumerate(large.texts, 1):
-        assert f"sheet 1, page {number} of {len(large.pages)}" in text
+        assert f"sheet 1, page {number} of 3" in text
+    for paper in PAPERS:
+        assert worksheets(count=30, paper=paper, large=True).page_count == 90
 
 
 def test_everything_is_black_or_grey_and_clear_of_the_edge(printed):
@@ -184,9 +186,9 @@ def test_a_lesson_of_ones_own_choice_is_asked_about():
 
 
 def test_a_sheet_without_a_name_has_a_line_to_write_one_on():
-    (sheet,) = worksheets(count=1).sheets
-    assert sheet.shown == ""
-    text = words(pages(worksheets(count=1).pdf())[0])
+    made = worksheets(count=1)
+    assert made.sheets[0].shown == ""
+    text = words(pages(made.pdf())[0])
     assert "code name: " in text and "Code names only, never a real name." in text and "sheet 1" in text
 
 

@@ -23,12 +23,14 @@ def check_target(target, what, types=FILE_TYPES):
     Raises
     ------
     SettingError
-        Its ending is of no known type, or its folder is not there or not writable.
+        Its ending is of no known type, it is a folder, or its folder is not there or not writable.
     """
     if target.suffix.lower() not in types:
         raise SettingError(
             f"{what} must end in one of {' '.join(types)}, got {target.name!r}: rename it"
         )
+    if target.is_dir():
+        raise SettingError(f"{what} must be a file, got the folder {str(target)!r}: take another name")
     if not target.parent.is_dir():
         raise SettingError(f"the folder of {what} must exist, got {str(target.parent)!r}: make it first")
     if not os.access(target.parent, os.W_OK):

@@ -7,13 +7,14 @@ from ..exercises.items import LETTERS
 from .flow import Block, Writer, flowed
 from .naming import NAMES_ONLY
 from .paper import LEADINGS, MM_PER_POINT, PAPERS, Look
-from .strips import alphabet, bar, boxes, lengths_line, strip, strip_with_boxes
+from .strips import alphabet, bar, boxes, lengths_lines, strip, strip_with_boxes
 from .sums import SUMS
 from .typeset import printable, width_mm
 
 __all__ = ["learner_pages", "plain_quotes"]
 
 GAP_MM = 1.5
+LARGE_PAGES = 3  # in large print, printed on two leaves
 TITLE = "Read a tape with a ruler"
 RULES = (
     "Three buoys signed your log with one letter each. This is what a loader hears of them: 8 cycles a letter, each "
@@ -49,12 +50,12 @@ def learner_pages(worksheet_set):
 
 
 def _fitting(worksheet_set):
-    """A look in which each sheet fits on one page, if there is one, and the pages of each sheet in it."""
+    """A look in which each sheet has as few pages as it should, if there is one, and the pages of each sheet."""
     for leading in LEADINGS:
         look = Look(PAPERS[worksheet_set.paper], worksheet_set.large, leading)
         sheets = worksheet_set.sheets
         flows = [flowed(list(_blocks(worksheet_set, sheet, look)), look.height_mm) for sheet in sheets]
-        if look.large or max(map(len, flows)) == 1:
+        if max(map(len, flows)) <= (LARGE_PAGES if look.large else 1):
             break
     return look, flows
 
@@ -148,7 +149,7 @@ def _reading(writer, sheet):
     yield bar(look)
     for k, (letter, name) in enumerate(zip(sheet.letters, NAMES_OF_LETTERS, strict=True)):
         if look.large:
-            yield from (strip(letter, look), lengths_line(writer, name, letter, keep=True), boxes(look))
+            yield from (strip(letter, look), *lengths_lines(writer, name, letter, keep=True), boxes(look))
             yield writer.gap(2.0)
         else:
-            yield from (strip_with_boxes(letter, look, heads=k == 0), lengths_line(writer, name, letter))
+            yield from (strip_with_boxes(letter, look, heads=k == 0), *lengths_lines(writer, name, letter))

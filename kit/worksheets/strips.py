@@ -5,7 +5,7 @@ from .flow import Block
 from .sheets import half_cycles
 from .typeset import width_mm
 
-__all__ = ["BAR_MM", "PLACES", "alphabet", "bar", "boxes", "lengths_line", "strip", "strip_with_boxes", "trace"]
+__all__ = ["BAR_MM", "PLACES", "alphabet", "bar", "boxes", "lengths_lines", "strip", "strip_with_boxes", "trace"]
 
 PLACES = (128, 64, 32, 16, 8, 4, 2, 1)
 BAR_MM = 40.0
@@ -56,15 +56,20 @@ def draw_strip(page, middle_mm, letter, look):
     page.line([first + x for x in xs], [middle_mm + y for y in ys], STRONG)
 
 
-def lengths_line(writer, which, letter, keep=False):
-    """The half-cycles of a letter in figures.
+def lengths_lines(writer, which, letter, keep=False):
+    """The half-cycles of a letter in figures; in large print on a line of their own.
 
-    Returns
-    -------
+    Yields
+    ------
     Block
     """
+    label = f"Half-cycles of the {which} letter, in mm:"
     figures = ", ".join(f"{each:g}" for each in half_cycles(letter, writer.look.unit_mm))
-    return writer.lines(f"Half-cycles of the {which} letter, in mm: {figures}", keep=keep)
+    if writer.look.large:
+        yield writer.lines(label, keep=True)
+        yield writer.lines(figures, keep=keep)
+    else:
+        yield writer.lines(f"{label} {figures}", keep=keep)
 
 
 class Boxes:
