@@ -111,7 +111,8 @@ def _top(writer, worksheet_set, sheet):
         fits = width_mm(together, look.type_pt) < look.width_mm
         yield from map(writer.lines, [together] if fits else filter(None, [name, code]))
     else:
-        yield writer.ruled("code name" + f" ({code}):" if code else "code name:")
+        yield writer.ruled("code name:")
+        yield from map(writer.lines, filter(None, [code]))
     if look.large:
         yield writer.lines(NAMES_ONLY)
 

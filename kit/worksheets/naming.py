@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ..errors import SettingError
 from ..exercises.owning import clean
 
-__all__ = ["MOST_SHEETS", "NAMES_ONLY", "Named", "anonymous", "cut", "even", "named"]
+__all__ = ["LONGEST_SHOWN", "MOST_SHEETS", "NAMES_ONLY", "Named", "anonymous", "cut", "even", "named"]
 
 MOST_SHEETS = 200
 LONGEST_SHOWN = 40

@@ -3,7 +3,6 @@
 from .drawing import STRONG
 from .flow import Block
 from .sheets import half_cycles
-from .typeset import width_mm
 
 __all__ = ["BAR_MM", "PLACES", "alphabet", "bar", "boxes", "lengths_lines", "strip", "strip_with_boxes", "trace"]
 
@@ -149,10 +148,9 @@ def alphabet(look):
     -------
     Block
     """
-    column = look.width_mm / (7 if look.large else 13)
-    across = int(look.width_mm / column + 0.5)
+    across = 7 if look.large else 13
+    column = look.width_mm / across
     entries = [f"{chr(code)} {code}" for code in range(ord("A"), ord("Z") + 1)]
-    assert max(width_mm(each, look.type_pt) for each in entries) < column
 
     def draw(page, y):
         for k, entry in enumerate(entries):

@@ -3,6 +3,7 @@
 from functools import cache
 from pathlib import Path
 
+from .naming import LONGEST_SHOWN
 from .paper import MM_PER_POINT
 
 __all__ = ["font_path", "printable", "width_mm", "wrapped"]
@@ -49,7 +50,16 @@ def width_mm(text, size_pt, bold=False):
 
 
 def printable(text):
-    """A text in which letters that the font does not have are spelt as their code numbers.
+    """A name in which letters that the font does not have are spelt as their code numbers.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    str
+        At most 40 characters, as `cut` leaves at most.
 
     Examples
     --------
@@ -57,7 +67,12 @@ def printable(text):
     ('tern 2, é, Ω', '[U+5CF6]')
     """
     known = _font(False).get_charmap()
-    return "".join(each if ord(each) in known else f"[U+{ord(each):04X}]" for each in text)
+    spelt = [each if ord(each) in known else f"[U+{ord(each):04X}]" for each in text]
+    if sum(map(len, spelt)) <= LONGEST_SHOWN:
+        return "".join(spelt)
+    while sum(map(len, spelt)) >= LONGEST_SHOWN:
+        spelt.pop()
+    return "".join(spelt) + "…"
 
 
 def wrapped(text, size_pt, room_mm, bold=False):
