@@ -16,9 +16,21 @@ from . import (
     measuring,
     openinglessons,
     testtaping,
+    worksheeting,
 )
 
 __all__ = ["COMMANDS"]
 
 # Further commands go here: the order is the order in --help.
-COMMANDS = [encoding, decoding, degrading, diagnosing, testtaping, measuring, listing, deckslisting, openinglessons]
+COMMANDS = [
+    encoding,
+    decoding,
+    degrading,
+    diagnosing,
+    testtaping,
+    measuring,
+    listing,
+    deckslisting,
+    openinglessons,
+    worksheeting,
+]
