@@ -6,9 +6,20 @@ What is wrong with the call or the input it raises as a `KitError`. Anything slo
 inside ``run``, so that the other commands stay quick.
 """
 
-from . import deckslisting, decoding, degrading, diagnosing, encoding, listing, marking, measuring, testtaping
+from . import (
+    deckslisting,
+    decoding,
+    degrading,
+    diagnosing,
+    encoding,
+    listing,
+    marking,
+    measuring,
+    packing,
+    testtaping,
+)
 
 __all__ = ["COMMANDS"]
 
 # Further commands go here: the order is the order in --help.
-COMMANDS = [encoding, decoding, degrading, diagnosing, testtaping, measuring, listing, deckslisting, marking]
+COMMANDS = [encoding, decoding, degrading, diagnosing, testtaping, measuring, listing, deckslisting, marking, packing]
