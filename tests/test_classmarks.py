@@ -5,6 +5,7 @@ import io
 import json
 import os
 from collections import Counter
+from pathlib import Path
 
 import pytest
 from class_cases import EVERY_KEY, answers_of, idea_behind, mixed_answers, put, wrong_record
@@ -458,6 +459,15 @@ def test_a_wrong_call_is_one_line_and_writes_nothing(words, said, folder, tmp_pa
     assert sorted(tmp_path.rglob("*")) == before and (tmp_path / "kept.csv").read_text() == "kept"
     if "-o" in words and "kept.csv" in words:
         assert call(*words, "--force")[0] == 0
+
+
+def test_the_command_in_the_readme_makes_what_it_names(tmp_path, call, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    put(tmp_path / "lessons" / "hand-in", answers_of("gull 7", keys=KEYS))
+    text = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+    (line,) = [line for line in text.splitlines() if line.startswith(".venv/bin/python -m kit mark")]
+    assert call(*line.split()[3:])[0] == 0
+    assert {path.name for path in tmp_path.iterdir()} == {"lessons", "marks.csv", "marks-questions.csv", "class.pdf"}
 
 
 @given(st.text(max_size=60))
