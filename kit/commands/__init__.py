@@ -13,8 +13,10 @@ from . import (
     diagnosing,
     encoding,
     listing,
+    marking,
     measuring,
     openinglessons,
+    packing,
     testtaping,
     worksheeting,
 )
@@ -33,4 +35,6 @@ COMMANDS = [
     deckslisting,
     openinglessons,
     worksheeting,
+    marking,
+    packing,
 ]
