@@ -148,16 +148,19 @@ def test_a_broken_or_hostile_file_is_one_line_and_the_rest_is_marked(name, folde
     assert all(character.isprintable() or character == "\n" for character in out)
 
 
-@pytest.mark.parametrize("odd", ["?", [2], [[0, 1]], [], 0, -1e300, 2**63, "1e999", True, ["=1"], "\ud7ff", None])
-@pytest.mark.parametrize("key", OWN)
-def test_an_answer_of_any_shape_is_marked_or_reported(key, odd, folder):
-    answers = answers_of("gull 7", keys=KEYS)
-    answers["items"][key]["answer"] = odd
+@pytest.mark.parametrize("odd", ["?", [2], [[0, 1]], [], 0, -1e300, 2**63, "1e999", True, ["=1"], "\ud7ff", None,
+                                 [[]], [None], [[1, 2], "x"], "0" * 3000, [0.5] * 300, ["", -1, [[0]]]])  # fmt: skip
+def test_an_answer_of_any_shape_to_any_item_is_marked_or_reported(odd, folder):
+    """Chance may make one right, such as 0 where nothing is to be counted; never more than a few."""
+    answers = answers_of("gull 7")
+    for record in answers["items"].values():
+        record.update({"votes": ["="]} if "votes" in record else {"answer": odd})
     put(folder, answers)
     marks = mark_class(folder)
     assert not marks.refused
-    assert verdicts(marks, "gull 7")[key] in (WRONG, MISMATCH, UNANSWERED)
-    assert in_words(marks) and answers_table(marks) and questions_table(marks)
+    found = Counter(verdicts(marks, "gull 7").values())
+    assert found[RIGHT] <= 3 and found[MISMATCH] >= len(EVERY_KEY) / 3
+    assert in_words(marks) and answers_table(marks) and questions_table(marks) and class_page(marks).png()
 
 
 def test_a_link_a_pipe_and_a_hidden_file_are_not_opened(folder, tmp_path):
