@@ -23,6 +23,7 @@ __all__ = [
     "Header",
     "fit_name",
     "inverted",
+    "is_kind",
     "length_of",
     "upright",
 ]
@@ -174,6 +175,26 @@ def upright(content):
     if content and content[0] ^ 0xFF in (HEADER, DATA, PARITY):
         return inverted(content), True
     return bytes(content), False
+
+
+def is_kind(first):
+    """Whether a first byte is that of a block the kit writes, upright or inverted.
+
+    Parameters
+    ----------
+    first : bytes
+        One byte.
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> is_kind(b"\\x02"), is_kind(b"\\xfd"), is_kind(b"A")
+    (True, True, False)
+    """
+    return upright(first)[0][0] in (HEADER, DATA, PARITY)
 
 
 def length_of(start):

@@ -13,7 +13,8 @@ __all__ = ["COMPARED", "FORMATS", "SPEEDS", "find_format", "find_speed", "regist
 
 SPEEDS = {"quarter": 0.25, "half": 0.5, "ordinary": 1.0, "double": 2.0, "quadruple": 4.0}
 FORMATS = {}
-# To compare ways of writing a bit: not listened for unasked, as damaged cells of these codes take long to read.
+# To compare ways of writing a bit: damaged cells of these codes take long to read, so no effort is spent on them
+# before a whole block was met.
 COMPARED = {}
 
 

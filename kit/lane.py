@@ -33,9 +33,8 @@ class Lane:
     ear : Ear
     side : str
         Name of the channel, kept with each block.
-    met : set of str, optional
-        Names of the formats met in this recording, to which whoever knows may add: only for these costly codes are
-        tried with effort. All are, if it is not given.
+    doubted : set of str
+        Names of formats on which no effort is spent; whoever learns that one is there may take it out.
 
     Attributes
     ----------
@@ -45,7 +44,7 @@ class Lane:
 
     reading_s = None  # blocks are short: none is ever half read
 
-    def __init__(self, formats, rate, ear=None, side="mono", met=None):
+    def __init__(self, formats, rate, ear=None, side="mono", doubted=()):
         self.formats = list(formats)
         self.leader, self.codes = self.formats[0].leader, tuple({format.code: None for format in self.formats})
         self.rate = rate
@@ -56,7 +55,7 @@ class Lane:
         self._backwards = False
         self._unit = None  # seconds, as last seen
         self._own = set()  # names of the formats of which there were blocks in this lane, damaged ones too
-        self._met = met
+        self._doubted = doubted
         self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
@@ -117,10 +116,8 @@ class Lane:
 
     @property
     def _likely_formats(self):
-        """Formats worth an effort: those of costly codes only once they were met."""
-        if self._met is None:
-            return self.formats
-        return [format for format in self.formats if format.code.draws_alike or format.name in self._met]
+        """Formats worth an effort."""
+        return [format for format in self.formats if format.name not in self._doubted]
 
     def _search(self):
         ready = len(self._edges) - 2
@@ -139,16 +136,16 @@ class Lane:
         if not final and len(self._edges) - group[0].index < NEEDED_EDGES:
             return WAIT
         formats = self._likely_formats if self.ear.note else self.formats
-        for start in group:
-            edges = self._edges[start.index :]
-            answer = read_block(edges, start.unit, self._leader_s(start), formats, final)
-            if answer is WAIT:
-                return WAIT
-            if answer is not LOST:
-                self._unit = start.unit
-                self._own.add(answer.format.name)
-                return self._signed(answer)
-        return LOST
+        answers = (self._read(start, formats, final) for start in group)
+        return next((answer for answer in answers if answer is not LOST), LOST)
+
+    def _read(self, start, formats, final):
+        answer = read_block(self._edges[start.index :], start.unit, self._leader_s(start), formats, final)
+        if answer is WAIT or answer is LOST:
+            return answer
+        self._unit = start.unit
+        self._own.add(answer.format.name)
+        return self._signed(answer)
 
     def _leader_s(self, start):
         return float(self._edges[self.leader.began(self._edges, start)])

@@ -1,6 +1,7 @@
 """Lanes for a recording: those that read each channel as it is, and those that take more effort."""
 
 from .ears import ears, mixtures, side_names
+from .firstlook import LookLane
 from .lane import Lane
 from .readers.counter import CounterLane, can_count
 from .readers.counterstreams import CounterStreamLane
@@ -8,13 +9,13 @@ from .readers.patient import PatientLane
 from .streams import StreamLane
 from .trellis import Trellis
 
-__all__ = ["first_lanes", "patient_lanes", "smoothed_lanes"]
+__all__ = ["first_lanes", "look_lanes", "patient_lanes", "smoothed_lanes"]
 
 
-def first_lanes(formats, rate, channels, counter=None, met=None):
+def first_lanes(formats, rate, channels, counter=None, doubted=()):
     """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads.
 
-    The channels of one kind follow each other, in order; for `met` see `Lane`.
+    The channels of one kind follow each other, in order; for `doubted` see `Lane`.
     """
     if counter is not None:
         formats = [format for format in formats if can_count(format.code)] or formats
@@ -25,8 +26,15 @@ def first_lanes(formats, rate, channels, counter=None, met=None):
     if counter is not None:
         lanes = [CounterLane(group, rate, counter, side) for group, side in pairs]
         return lanes + [CounterStreamLane(format, rate, counter, side, strict) for format, side in streams]
-    lanes = [Lane(group, rate, next(ears(_shortest(group), rate)), side, met) for group, side in pairs]
+    lanes = [Lane(group, rate, next(ears(_shortest(group), rate)), side, doubted) for group, side in pairs]
     return lanes + [StreamLane(format, rate, side, strict) for format, side in streams]
+
+
+def look_lanes(formats, rate, channels):
+    """A `LookLane` for each channel and each kind of cell; the channels of one kind follow each other, in order."""
+    groups = _by_cycles(formats)
+    return [LookLane(group, rate, next(ears(_shortest(group), rate)), side)
+            for group in groups for side in side_names(channels)]
 
 
 def patient_lanes(formats, rate, channels, thorough=False):
@@ -38,17 +46,18 @@ def patient_lanes(formats, rate, channels, thorough=False):
     return lanes
 
 
-def smoothed_lanes(formats, rate, channels, met=None):
+def smoothed_lanes(formats, rate, channels, doubted=()):
     """Lanes that smooth each channel, and mixtures of them, for several speeds: pairs of a lane and its `Mix`.
 
-    For `met` see `Lane`.
+    For `doubted` see `Lane`.
     """
     lanes = []
-    kind = (lambda format: round(format.shortest_units)) if met is None else (lambda format: None)
+    cheap = any(format.code.draws_alike for format in formats if not format.stream)
+    kind = (lambda format: None) if cheap else (lambda format: round(format.shortest_units))
     for group in _by_cycles(formats, kind):
         for mix in mixtures(channels):
             wanted = [ear for ear in ears(_shortest(group), rate) if ear.note or mix.other]
-            lanes += [(Lane(group, rate, ear, mix.side, met), mix) for ear in wanted]
+            lanes += [(Lane(group, rate, ear, mix.side, doubted), mix) for ear in wanted]
     return lanes
 
 

@@ -6,11 +6,11 @@ and what is left then with other mixtures of the channels, smoothed and centred 
 
 import numpy as np
 
+from .chosen import costly, formats_of
 from .ears import side_names
 from .efforts import Effort
 from .errors import SettingError
 from .found import DAMAGED, Event
-from .known import FORMATS, find_format
 from .lanes import first_lanes, patient_lanes, smoothed_lanes
 from .spans import BlockRow, apart, common, joined, same_block
 from .story import story
@@ -29,7 +29,7 @@ class Listener:
     Parameters
     ----------
     format : str, Format, or sequence of these
-        What to listen for; ``"auto"`` is every named format.
+        What to listen for; ``"auto"`` is every named format but those that are there to compare codes.
     rate : int
         Samples per second.
     channels : int
@@ -42,6 +42,9 @@ class Listener:
         Leave nothing untried where a block does not read: slower.
     quick : bool
         Read each channel as it is, and nothing else: what does not read so stays damaged, or is not found.
+    doubted : sequence of str, optional
+        Names of formats on which no effort is spent before a whole block of them was read. Left out, these are the
+        formats whose codes are costly to read, where there are others.
 
     Attributes
     ----------
@@ -62,15 +65,14 @@ class Listener:
     """
 
     def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False,
-                 quick=False):
+                 quick=False, doubted=None):
         if not 1 <= channels <= 8:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
-        cheap = any(format.code.draws_alike for format in self.formats if not format.stream)
-        self._met = set() if cheap else None  # names of the formats of which there were whole blocks
-        self._first = first_lanes(self.formats, rate, channels, counter, self._met)
+        self._doubted = set(costly(self.formats) if doubted is None else doubted)
+        self._first = first_lanes(self.formats, rate, channels, counter, self._doubted)
         self._effort = self._more_effort(patient) if counter is None and not quick else None
         self._quick = quick
         self._heard = 0
@@ -153,8 +155,7 @@ class Listener:
             elif block.verdict == DAMAGED:
                 self._damaged.append(block)
             elif not self._known(block):
-                if self._met is not None:
-                    self._met.add(block.format.name)
+                self._doubted.discard(block.format.name)
                 self._add(block)
 
     def _known(self, block):
@@ -198,9 +199,10 @@ class Listener:
 
     def _more_effort(self, thorough):
         """What is tried where nothing reads as it is: patience first, for it is quick, and then smoothing."""
-        smoothed = smoothed_lanes(self.formats, self.rate, self.channels, self._met)
+        smoothed = smoothed_lanes(self.formats, self.rate, self.channels, self._doubted)
         last = Effort(smoothed, self.rate, self._take, self._read_spans)
-        patiently = patient_lanes(self.formats, self.rate, self.channels, thorough)
+        likely = [format for format in self.formats if format.name not in self._doubted]
+        patiently = patient_lanes(likely, self.rate, self.channels, thorough)
         return Effort(patiently, self.rate, self._take, self._read_spans, last)
 
     def _explain(self, position):
@@ -241,18 +243,3 @@ class Listener:
     def _tell(self, block):
         for seconds, what, text in story(block):
             self.events.append(Event(seconds, what, text, self.recording))
-
-
-def formats_of(format):
-    """A list of formats from what a caller may give."""
-    if isinstance(format, str) and format == "auto":
-        formats = []
-        for one in FORMATS.values():
-            # Formats whose blocks read alike are listened for once; a reading tells them apart afterwards.
-            if not any(one.reads_like(other) for other in formats):
-                formats.append(one)
-        return formats
-    if isinstance(format, (list, tuple)):
-        return [find_format(one) for one in format]
-    return [find_format(format)]
-

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from .chosen import formats_to_hear
 from .errors import SettingError
 from .known import find_format, find_speed
 from .listener import Listener
@@ -198,9 +199,10 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     if not sounds:
         raise SettingError("there must be a recording to decode, got none")
     total = sum(sound.seconds for sound in sounds) or 1.0
+    formats, doubted = (format, None) if counter is not None else formats_to_hear(format, sounds)
     blocks, events, heard = [], [], 0.0
     for number, sound in enumerate(sounds):
-        listener = Listener(format, sound.rate, sound.channels, number, counter, patient, quick)
+        listener = Listener(formats, sound.rate, sound.channels, number, counter, patient, quick, doubted)
         for piece in sound.pieces(native=True):
             listener.feed(piece)
             if progress is not None:

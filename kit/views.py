@@ -16,6 +16,7 @@ MOST_WAVE_S = 2.0  # beyond this a wave is a solid band on the page: `tape_view`
 COLUMNS = 900  # points along the outline of a whole tape
 AROUND_S = 0.001  # shown on either side of a byte
 NARROW = 0.03  # part of the picture's width below which a label would not fit
+LETTER = 0.0115  # the part that a letter of a label takes
 
 
 def wave_view(sound, start_s, stop_s):
@@ -251,11 +252,14 @@ def _doubts(block):
 
 def _label_parts(axes, parts, doubts, seconds):
     """A bracket with a name over each part, and a hatched bar under what is in doubt."""
+    free_s = 0.0  # where the last label ends: one that would run into it is left to the text
     for name, start, stop in parts:
         axes.plot([start, start, stop, stop], [0.35, 0.5, 0.5, 0.35], color=BLACK, linewidth=1.2)
-        if stop - start > NARROW * seconds:
-            middle = (start + stop) / 2
-            axes.text(middle, 0.58, name.split()[0], ha="center", va="bottom", fontsize=LABEL_SIZE)
+        label, middle = name.split()[0], (start + stop) / 2
+        half_s = LETTER * len(label) * seconds / 2
+        if stop - start > NARROW * seconds and middle - half_s > free_s:
+            axes.text(middle, 0.58, label, ha="center", va="bottom", fontsize=LABEL_SIZE)
+            free_s = middle + half_s
     for start, stop, _ in doubts:
         # However short, it must be seen.
         width = max(stop - start, 0.004 * seconds)

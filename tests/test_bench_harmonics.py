@@ -46,6 +46,10 @@ def test_a_square_wave_of_1200_hz_through_2_khz_is_a_smooth_wave_that_crosses_at
     assert "only 1 of them" in result.text
 
 
+def test_the_cut_off_that_lesson_2_asks_about_is_a_step_of_the_control():
+    assert HarmonicsState(cutoff_hz=2000).cutoff_hz == 2000
+
+
 def test_a_filter_below_the_fundamental_leaves_little_and_says_so():
     result = find(HarmonicsState(cutoff_hz=300, tone_hz=2400))
     assert "more than half of every sine" in result.text and np.abs(result.wave).max() < 0.01

@@ -128,3 +128,16 @@ def test_the_clock_adds_the_speed_up_exactly():
     clock = transport.run(SpeedLaw(swings=((0.01, 100.0, 0.0),)), 2.0)
     expected = clock.time_s + 0.01 / (200 * np.pi) * (1 - np.cos(200 * np.pi * clock.time_s))
     assert np.abs(clock.way_s - expected).max() < 1e-11
+
+
+def test_a_motor_s_start_takes_treble_only_while_it_presses_it_above_the_band():
+    """What was recorded at half speed plays at twice its pitch: from there on 6 kHz, then at 12, are all there."""
+    from scipy.signal import hilbert
+
+    law = SpeedLaw(motor_start_s=0.2)  # speed 1 − 0.9 exp(−t/0.2)
+    half_s = 0.2 * np.log(0.9 / 0.5)
+    passed_s = half_s - 0.9 * 0.2 * (1 - np.exp(-half_s / 0.2))  # tape that has run by then: the speed's integral
+    wave = hilbert(speed_in_recording(tone(6000, 3 * RATE), RATE, law).astype(float))[round(passed_s * RATE) : -300]
+    hz = np.diff(np.unwrap(np.angle(wave))) * RATE / (2 * np.pi)
+    assert hz[:50].mean() == pytest.approx(12_000, rel=0.02)
+    assert np.abs(wave) == pytest.approx(1, abs=0.02)

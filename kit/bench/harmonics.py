@@ -25,7 +25,7 @@ class HarmonicsState(State):
     """Which sines are added, and where the low-pass filter begins to take them away."""
 
     sines: int = number(3, 1, 25, 1, "", "Sines added", hint="the fundamental and odd harmonics")
-    cutoff_hz: float = number(20000, 300, 20000, 48, "Hz", "Cut-off of the filter", log=True)
+    cutoff_hz: float = number(20000, 200, 20000, 48, "Hz", "Cut-off of the filter", log=True)
     tone_hz: int = choice(1200, (600, 1200, 2400), "Square wave", unit="Hz")
 
 

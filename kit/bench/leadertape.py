@@ -15,8 +15,8 @@ from ..sound import Sound
 from ..waves import edges, render
 from .quickreading import read_at_once
 
-__all__ = ["FORMAT", "LEVEL_S", "RECORDING", "REPLAY", "TEXT", "Tape", "heard_s", "speed_at", "speed_there", "steady", "tape",
-           "wave_um"]
+__all__ = ["FORMAT", "LEVEL_S", "RECORDING", "REPLAY", "TEXT", "Tape", "heard_s", "speed_at", "speed_there", "steady",
+           "tape", "wave_um"]
 
 FORMAT = find_format("house").changed(gap_s=0.25, block_bytes=16)
 TEXT = b"Wind W5, gulls 31, seals 4, rain 2 mm; no boat."

@@ -43,7 +43,7 @@ def add_to(subparsers):
     parser.add_argument(
         "--format",
         default="auto",
-        help=f"auto (all but those to compare), or one of: {', '.join([*FORMATS, *COMPARED])} (auto)",
+        help=f"auto (all of them), or one of: {', '.join([*FORMATS, *COMPARED])} (auto)",
     )
     parser.add_argument(
         "--patient",

@@ -21,6 +21,7 @@ REACH = 40  # source samples the filter looks to either side, at an even pace
 CUTOFF_GRID = 1.05  # one filter serves all paces within 5 %
 FFT_GRID = 6144  # sizes of transforms are multiples of it, so that few filters are ever made
 EVEN_PACE = 1.01  # up to here the full band is kept
+UNEVEN = 1.6  # ratio of the paces that one filter may serve: wow and flutter stay within it
 
 
 @dataclass(frozen=True)
@@ -71,11 +72,25 @@ def warp(samples, course, frames):
     """
     out = np.empty(frames, np.float32)
     knots_per_piece = max(1, (1 << 15) // course.step)
-    for first, last in spans(-(-frames // course.step), knots_per_piece):
+    for first, last in _pieces(course.pace, -(-frames // course.step), knots_per_piece):
         fastest = float(course.pace[first:last + 1].max())
         place = course.places(first, last)[:frames - first * course.step]
         out[first * course.step:first * course.step + len(place)] = _read(samples, place, _grid_pace(fastest))
     return out
+
+
+def _pieces(pace, knots, most):
+    """Knots of pieces that are read through one filter each; where the pace changes much, these are short.
+
+    Were a motor's start one piece, the filter that its fastest part needs would take the treble of all of it.
+    """
+    for first, last in spans(knots, most):
+        while first < last:
+            here = pace[first:last + 1]
+            unlike = np.maximum.accumulate(here) > UNEVEN * np.minimum.accumulate(here)
+            stop = min(last, first + max(1, int(np.argmax(unlike)) - 1)) if unlike.any() else last
+            yield first, stop
+            first = stop
 
 
 def _grid_pace(pace):

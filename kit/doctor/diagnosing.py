@@ -1,5 +1,6 @@
 """`diagnose`: measure a recording, and say what is wrong with it, most harmful first."""
 
+from kit.chosen import formats_of
 from kit.doctor.cellsheard import hear_cells
 from kit.doctor.diagnosis import Diagnosis
 from kit.doctor.explain import explain_blocks
@@ -10,7 +11,6 @@ from kit.doctor.rules_level import LEVEL_RULES, nothing_there
 from kit.doctor.rules_tape import SPOILT_DB, blames_nothing, check_fails, other_format, unknown_code
 from kit.doctor.rules_time import TIME_RULES
 from kit.doctor.rules_wave import WAVE_RULES
-from kit.listener import formats_of
 from kit.sound import Sound
 from kit.tape import decode
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from kit.chosen import formats_of
 from kit.doctor.cellwave import measure_data
 from kit.doctor.codes import cycles_units, swings_evenly
 from kit.doctor.envelope import find_dips, level_courses
@@ -13,7 +14,6 @@ from kit.doctor.shape import fit_response
 from kit.doctor.steadiness import steadiness
 from kit.doctor.twosides import compare_sides
 from kit.found import CHECKED, DAMAGED
-from kit.listener import formats_of
 from kit.tape import decode
 from kit.waves import edges
 

@@ -3,8 +3,8 @@
 import threading
 from queue import SimpleQueue
 
+from ..chosen import formats_of
 from ..errors import SettingError
-from ..listener import formats_of
 from ..reading import Reading
 from ..sound import Sound
 from .inputs import InputReport, plain
