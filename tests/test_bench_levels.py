@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from kit.bench import levels
-from kit.bench.levels import LEVELS, LevelsState, find, pick, threshold_edges
+from kit.bench.levels import LEVELS, LevelsState, draw, find, pick, threshold_edges
 from kit.bench.model import Model
 from kit.deck import Deck
 
@@ -84,6 +84,18 @@ def test_the_sweep_has_at_each_level_what_the_slider_finds_there():
         assert find(LevelsState(level_db=level)).wrong == whole.wrong_at[whole.levels_db == level][0]
 
 
+@pytest.mark.parametrize("words", ["", "Möwen: 3", "x" * 70])
+def test_any_text_is_read_at_every_level(words):
+    result = find(LevelsState(words=words, hiss_db=-30))
+    assert result.bits == 8 * len(words.encode()) and result.wrong == 0
+    assert len(draw(LevelsState(words=words), result).panes) == 2
+
+
+def test_each_text_has_hiss_of_its_own():
+    one, other = (find(LevelsState(words=words, level_db=4)).samples[:200] for words in ("Seals 3", "Gulls 3"))
+    assert not np.allclose(one, other, atol=0.05)
+
+
 def test_the_text_counts_the_edges_that_hiss_adds():
     result = find(LevelsState(level_db=8))
     assert len(result.edges_ms) > 181 and "Hiss adds edges" in result.text and result.wrong > 0
@@ -108,7 +120,8 @@ def test_pointing_at_the_sweep_is_the_same_as_moving_the_slider():
 
 def test_the_tape_is_what_the_simulated_recorder_makes_of_it():
     """The bench filters by the deck's response; the deck itself does so sample by sample."""
-    _, message, _ = levels._message()
-    whole = Deck(replay_spacing_um=levels.REPLAY_SPACING_UM, hiss_dbfs=-32).play(message, seed=levels.SEED)
+    _, message, _ = levels._message(levels.TEXT)
+    deck = Deck(replay_spacing_um=levels.REPLAY_SPACING_UM, hiss_dbfs=-32)
+    whole = deck.play(message, seed=levels.seed_of(levels.TEXT))
     # But for the two ends, which meet when the whole is filtered at once.
-    assert levels._tape(-12)[50:-50] == pytest.approx(10 * whole.samples[50:-50], abs=0.02)
+    assert levels._tape(levels.TEXT, -12)[50:-50] == pytest.approx(10 * whole.samples[50:-50], abs=0.02)

@@ -54,7 +54,7 @@ def test_a_link_in_the_folder_is_not_followed_out_of_it(tape, tmp_path, call, th
 # -- what is wrong is said in one line -----------------------------------------------------------------
 
 WRONG_CALLS = [
-    ((), "a command must be named, one of encode, decode, degrade, diagnose, testtape, measure, formats, decks"),
+    ((), "one of encode, decode, degrade, diagnose, testtape, measure, formats, decks, mark, pack"),
     (("rewind",), "rewind"),
     (("encode", "log.txt"), "-o/--output"),
     (("encode", "-o", "new.wav"), "FILE"),
@@ -205,14 +205,16 @@ def test_progress_is_shown_on_a_terminal_and_nowhere_else(tape, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "command", ["encode", "decode", "degrade", "diagnose", "testtape", "measure", "formats", "decks"]
+    "command",
+    ["encode", "decode", "degrade", "diagnose", "testtape", "measure", "formats", "decks", "lessons", "worksheet",
+     "mark", "pack"],
 )
 def test_each_command_has_help_with_an_example_and_exit_statuses(call, command):
     """--help names each option with what it does, shows how to call it and says what the status means."""
     status, out, err = call(command, "--help")
     assert (status, err) == (0, "")
     assert f"\n  python -m kit {command}" in out and "exit status: 0" in out
-    assert len(COMMANDS) == 8  # a new command is to be listed here
+    assert len(COMMANDS) == 12  # a new command is to be listed here
 
 
 def test_help_states_units_and_defaults(call):

@@ -3,6 +3,7 @@
 import copy
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -13,7 +14,7 @@ import kit
 from kit.errors import KitError, SettingError
 from kit.exercises import LESSONS, learner, resume
 from kit.exercises.answers import AnswerError, answer_name, read_answers
-from kit.exercises.builds import INSTEAD, learner_copy, main
+from kit.exercises.builds import INSTEAD, learner_copy, write_learner_copies
 from kit.exercises.items import Choice, Option
 from kit.exercises.lesson04bits import bits_of_edges
 from kit.exercises.lessons import BACK, asked_of, keys_of
@@ -459,21 +460,62 @@ def test_a_refusal_shows_as_one_line_in_a_notebook():
     assert issubclass(AnswerError, KitError)
 
 
-def test_learners_copies_differ_from_the_lessons_in_solutions_only(tmp_path, capsys):
+def test_learners_copies_differ_from_the_lessons_in_solutions_only(tmp_path):
     lessons = Path(__file__).parents[1] / "lessons"
-    assert main([str(lessons), "-o", str(tmp_path / "copies")]) == 0
+    paths = write_learner_copies(lessons, tmp_path / "copies")
+    assert {path.name for path in paths} == {path.name for path in lessons.iterdir() if path.is_file()}
     for source in sorted(lessons.glob("*.ipynb")):
         whole = json.loads(source.read_text("utf-8"))
         made = json.loads((tmp_path / "copies" / source.name).read_text("utf-8"))
         assert made == learner_copy(whole)
         differing = [one for one, other in zip(whole["cells"], made["cells"], strict=True) if one != other]
-        assert bool(differing) == source.name[0].isdigit()  # the others are no lessons
+        is_lesson = re.match(r"(?!00)\d\d-", source.name) is not None  # the others have nothing to solve
+        assert bool(differing) == is_lesson
         assert all("solution" in cell["metadata"]["tags"] for cell in differing)
         assert all(cell["source"] == [INSTEAD] for cell in made["cells"]
                    if "solution" in cell["metadata"].get("tags", []))
         assert {**whole, "cells": 0} == {**made, "cells": 0}
-    assert len(capsys.readouterr().out.splitlines()) == len(list(lessons.glob("*.ipynb")))
-    assert main([str(lessons), "-o", str(lessons)]) == 2
+
+
+def test_no_line_of_a_solution_is_left_in_a_learner_s_copy(tmp_path):
+    """By the text of the file, not by its cells: what a solution alone says is nowhere."""
+    lessons = Path(__file__).parents[1] / "lessons"
+    write_learner_copies(lessons, tmp_path)
+    for source in sorted(lessons.glob("*.ipynb")):
+        cells = json.loads(source.read_text("utf-8"))["cells"]
+        made = (tmp_path / source.name).read_text("utf-8")
+        for cell in cells:
+            if "solution" in cell["metadata"].get("tags", []):
+                assert "solved_" in "".join(cell["source"]) and "solved_" not in made
+
+
+def test_pages_of_text_are_copied_as_they_are_and_what_is_somebody_s_own_is_not(tmp_path):
+    lessons = tmp_path / "lessons"
+    (lessons / "answers").mkdir(parents=True)
+    (lessons / "answers" / "gull.json").write_text("{}")
+    (lessons / "page.ipynb").write_text('{"cells": [], "metadata": {}}')
+    (lessons / "words.md").write_bytes("M\xf6we\r\n".encode())
+    (lessons / "tape.wav").write_bytes(b"RIFF")
+    paths = write_learner_copies(lessons, tmp_path / "copies")
+    assert {path.name for path in paths} == {path.name for path in (tmp_path / "copies").iterdir()} == {
+        "page.ipynb", "words.md"}
+    assert (tmp_path / "copies" / "words.md").read_bytes() == "M\xf6we\r\n".encode()
+
+
+def test_where_copies_cannot_be_made_it_says_so_and_writes_nothing(tmp_path):
+    lessons, empty = tmp_path / "lessons", tmp_path / "empty"
+    lessons.mkdir(), empty.mkdir()
+    (lessons / "a.ipynb").write_text('{"cells": [], "metadata": {}}')
+    with pytest.raises(SettingError, match="name another"):
+        write_learner_copies(lessons, lessons)
+    for source in (empty, tmp_path / "none"):
+        with pytest.raises(SettingError, match="name another"):
+            write_learner_copies(source, tmp_path / "copies")
+    for broken in ("[]", "{", '{"cells": [3]}', "\ud800"):
+        (lessons / "b.ipynb").write_bytes(broken.encode("utf-8", "surrogatepass"))
+        with pytest.raises(SettingError, match=r"b\.ipynb must be a notebook"):
+            write_learner_copies(lessons, tmp_path / "copies")
+    assert not (tmp_path / "copies").exists()
 
 
 SLEEPY = """

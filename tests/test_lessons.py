@@ -186,7 +186,7 @@ def test_every_cell_runs_twice_once_predicted_and_pictures_have_their_text(path,
     shows = [cell.get("outputs", []) for cell in notebook.cells[1:] if cell.cell_type == "code"]
     assert all(shows), "each cell ends in something seen or heard"
     entries = {entry.name for entry in (tmp_path / "page").iterdir()}
-    assert {"answers", "hand-in"} <= entries <= {"answers", "hand-in", "tapes"}
+    assert {"answers", "hand-in"} <= entries <= {"answers", "hand-in", "league", "tapes"}
     assert len(list((tmp_path / "page" / "hand-in").iterdir())) == 1
 
 

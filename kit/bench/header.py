@@ -7,7 +7,7 @@ import numpy as np
 from ..shown import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILLION
 from ..sound import Sound
 from ..waves import render
-from .fields import State, choice, number, switch
+from .fields import State, choice, number, switch, text
 from .headerloader import (
     BLAMED,
     FIELDS,
@@ -58,6 +58,7 @@ class HeaderState(State):
     bit: int = number(7, 0, 255, 1, "", "Bit of the field", hint="0 is worth one; past the field's top: its top bit")
     length: int = number(32, 8, 96, 8, "bytes", "Length of the file")
     followed: bool = switch(True, "Another file follows on the tape")
+    words: str = text("", 96, "Text of the file", hint="the station's log fills it up to its length")
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +78,11 @@ class HeaderBench(Result):
     outcomes: str
     bit: int
     loaded: Loaded
+
+
+def _blocks(state):
+    """The blocks of the tape, none of them spoilt."""
+    return tape(state.length, state.followed, state.words)
 
 
 def _bit_number(state):
@@ -100,8 +106,8 @@ def find(state):
     -------
     HeaderBench
     """
-    outcomes = all_outcomes(state.length, state.followed, state.check)
-    loaded = loaded_with(tape(state.length, state.followed), _bit_number(state), state.check)
+    outcomes = all_outcomes(state.length, state.followed, state.check, state.words)
+    loaded = loaded_with(_blocks(state), _bit_number(state), state.check)
     eaten, missing = _strange(state, loaded)
     harmless = outcomes.count(SAME) + outcomes.count(REFUSED)
     figures = (
@@ -224,7 +230,7 @@ def _picture_in_words(result):
 
 def sound(state, result):
     """The header block with the bit flipped, as it would lie on a tape."""
-    content = flipped(tape(state.length, state.followed)[0], result.bit)
+    content = flipped(_blocks(state)[0], result.bit)
     leader = FORMAT.leader.encode(round(LEADER_S / (FORMAT.leader.leader_units * FORMAT.unit_s())))
     tail = FORMAT.leader.encode(FORMAT.tail_cycles, sync=False)
     cells = FORMAT.code.encode(FORMAT.frame.to_bits(content))

@@ -50,9 +50,13 @@ class Loaded:
 
 
 @functools.lru_cache(maxsize=32)
-def tape(length, followed):
-    """The blocks as they lie on the tape, check included: header, data, header; perhaps those of a second file."""
-    files = [TapeFile(NAME, LOG[:length], "text")] + ([TapeFile(NEXT_NAME, NEXT, "text")] if followed else [])
+def tape(length, followed, words=""):
+    """The blocks as they lie on the tape, check included: header, data, header; perhaps those of a second file.
+
+    The file is as long as asked: it begins with the words, and the station's log fills it up.
+    """
+    files = [TapeFile(NAME, (words.encode() + LOG)[:length], "text")]
+    files += [TapeFile(NEXT_NAME, NEXT, "text")] if followed else []
     return [body + CHECK.compute(body) for _, body in tape_blocks(files, FORMAT)]
 
 
@@ -112,6 +116,6 @@ def loaded_with(blocks, bit, check):
 
 
 @functools.lru_cache(maxsize=32)
-def all_outcomes(length, followed, check):
-    blocks = tape(length, followed)
+def all_outcomes(length, followed, check, words=""):
+    blocks = tape(length, followed, words)
     return "".join(loaded_with(blocks, bit, check).outcome for bit in range(8 * len(blocks[0])))

@@ -1,29 +1,37 @@
 """Level: how loud a tape must be played to be read, with hiss on it and a reader whose threshold stands still."""
 
 import functools
+import zlib
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..deck import Deck
-from ..known import find_format
 from ..shown import BLACK, BLUE, SKY, VERMILLION
 from ..sound import Sound
-from ..waves import render
-from .fields import MINUS, State, number
+from .fields import MINUS, State, number, text
+from .leveltape import (
+    FORMAT,
+    HIGHEST_DB,
+    LEADER_CYCLES,
+    LOWEST_DB,
+    RATE,
+    STEP_DB,
+    TAIL_CYCLES,
+    at_level,
+    longest_run,
+    message_wave,
+    threshold_edges,
+    wrong_at,
+)
 from .model import Experiment, Result
 from .scene import Level, Line, Marks, Pane, Scene, Stretch
-from .shortreading import read_bits
 
-__all__ = ["LEVELS", "Levels", "LevelsState", "find", "threshold_edges"]
+__all__ = ["LEVELS", "Levels", "LevelsState", "find", "seed_of", "threshold_edges"]
 
-FORMAT = find_format("house")
-RATE = 44100
-MESSAGE = b"Gulls 3"
+TEXT = "Gulls 3"
 TAPE_PEAK = 0.1  # how the wave lies on the tape; what counts is the level it is played at
 REPLAY_SPACING_UM = 1.0  # a little dirt on the head: a wave without it has no slopes
-LEADER_CYCLES, TAIL_CYCLES = 24, 8
-LOWEST_DB, HIGHEST_DB, STEP_DB = -40, 20, 2
 SEED = 7
 SHOWN_MS = 6.0
 
@@ -37,6 +45,7 @@ class LevelsState(State):
     hiss_db: int = number(-12, -60, -4, 1, "dB", "Hiss on the tape", hint="relative to the wave")
     threshold_percent: int = number(10, 0, 60, 1, "%", "Threshold of the reader",
                                     hint="of full scale: the wave must go beyond it, up and down")
+    words: str = text(TEXT, 70, "Text", hint="each text lies on a tape with hiss of its own")
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,76 +81,37 @@ class Levels(Result):
     good_db: np.ndarray
 
 
-def threshold_edges(samples, threshold):
-    """Where a reader with a fixed threshold on either side of zero says that a wave turned.
-
-    Parameters
-    ----------
-    samples : ndarray of float, shape (n,)
-    threshold : float
-        It says "up" once the wave is above this, and "down" once it is below minus this; between the two it
-        stays with what it said.
-
-    Returns
-    -------
-    ndarray of float64, shape (edges,)
-        In samples, the middle of the first sample being 0.5; between samples by linear interpolation.
-
-    Examples
-    --------
-    >>> threshold_edges(np.array([0.5, 0.1, -0.1, -0.5, 0.5]), 0.3).tolist()
-    [3.0, 4.3]
-    """
-    beyond = np.flatnonzero(np.abs(samples) > threshold)
-    above = samples[beyond] > 0
-    at = beyond[1:][above[1:] != above[:-1]]
-    before, after = samples[at - 1].astype(float), samples[at].astype(float)
-    line = np.where(after > 0, threshold, -threshold)
-    return at - 0.5 + (line - before) / (after - before)
-
-
-@functools.lru_cache(maxsize=1)
-def _message():
+@functools.lru_cache(maxsize=8)
+def _message(words):
     """Bits, the wave on the tape, and where its first cell begins, in seconds."""
-    bits = FORMAT.frame.to_bits(MESSAGE)
-    leader = FORMAT.leader.encode(LEADER_CYCLES)
-    tail = FORMAT.leader.encode(TAIL_CYCLES, sync=False)
-    halves_s = FORMAT.unit_s() * np.concatenate((leader, FORMAT.code.encode(bits), tail))
-    return bits, Sound(render(halves_s, RATE, TAPE_PEAK), RATE), FORMAT.unit_s() * leader.sum()
+    return message_wave(words.encode("utf-8"), TAPE_PEAK)
 
 
-@functools.lru_cache(maxsize=1)
-def _off_the_head():
+@functools.lru_cache(maxsize=8)
+def _off_the_head(words):
     """The wave with what the head loses: by the deck's response at once, which spares a second of imports."""
-    _, sound, _ = _message()
+    _, sound, _ = _message(words)
     hertz = np.maximum(np.fft.rfftfreq(sound.frames, 1 / RATE), 1.0)
     passes = 10 ** (Deck(replay_spacing_um=REPLAY_SPACING_UM).response(hertz) / 20)
     return Sound(np.fft.irfft(np.fft.rfft(sound.samples) * passes, sound.frames), RATE)
 
 
+def seed_of(words):
+    """Of the hiss: each text lies on a tape of its own."""
+    return zlib.crc32(words.encode("utf-8"), SEED)
+
+
 @functools.lru_cache(maxsize=8)
-def _tape(hiss_db):
+def _tape(words, hiss_db):
     """The tape as it is heard, the wave of its leader being 1."""
     deck = Deck(hiss_dbfs=hiss_db + 20 * np.log10(TAPE_PEAK))
-    return deck.play(_off_the_head(), seed=SEED).samples.astype(float) / TAPE_PEAK
+    return deck.play(_off_the_head(words), seed=seed_of(words)).samples.astype(float) / TAPE_PEAK
 
 
 @functools.lru_cache(maxsize=8)
-def _sweep(hiss_db, threshold_percent):
-    levels = np.arange(LOWEST_DB, HIGHEST_DB + 1, STEP_DB)
-    return levels, np.array([_bits_wrong(_edges(hiss_db, level, threshold_percent)[1]) for level in levels])
-
-
-def _edges(hiss_db, level_db, threshold_percent):
-    """Samples as they arrive, and the edges found in them, in seconds."""
-    samples = np.clip(_tape(hiss_db) * 10 ** (level_db / 20), -1, 1)
-    return samples, threshold_edges(samples, threshold_percent / 100) / RATE
-
-
-def _bits_wrong(edges_s):
-    bits, _, _ = _message()
-    read, _ = read_bits(FORMAT, edges_s, len(bits))
-    return len(bits) - int(np.count_nonzero(read == bits[: len(read)]))
+def _sweep(words, hiss_db, threshold_percent):
+    bits, _, _ = _message(words)
+    return wrong_at(bits, _tape(words, hiss_db), threshold_percent / 100)
 
 
 def find(state):
@@ -155,34 +125,24 @@ def find(state):
     -------
     Levels
     """
-    bits, _, data_s = _message()
-    samples, edges_s = _edges(state.hiss_db, state.level_db, state.threshold_percent)
-    levels, wrong_at = _sweep(state.hiss_db, state.threshold_percent)
-    wrong = int(wrong_at[levels == state.level_db][0])
-    good = _longest_run(levels, wrong_at == 0)
+    bits, _, data_s = _message(state.words)
+    samples = at_level(_tape(state.words, state.hiss_db), state.level_db)
+    edges_s = threshold_edges(samples, state.threshold_percent / 100) / RATE
+    levels, wrong_levels = _sweep(state.words, state.hiss_db, state.threshold_percent)
+    wrong = int(wrong_levels[levels == state.level_db][0])
+    good = longest_run(levels, wrong_levels == 0)
     figures = (
         ("bits wrong", f"{wrong} of {len(bits)}"),
-        ("edges found", f"{len(edges_s)} of {_written_edges()}"),
+        ("edges found", f"{len(edges_s)} of {_written_edges(len(bits))}"),
         ("reads without fault", _range_in_words(good)),
     )
     return Levels(_in_words(state, wrong, len(bits), len(edges_s), good), figures, samples, 1000 * edges_s,
-                  1000 * data_s, wrong, len(bits), levels, wrong_at, good)
+                  1000 * data_s, wrong, len(bits), levels, wrong_levels, good)
 
 
-def _written_edges():
-    """Edges of the message with its leader, the first and the last, where it begins and ends, left out."""
-    bits, _, _ = _message()
-    return 2 * (LEADER_CYCLES + FORMAT.leader.sync_cycles + len(bits) + TAIL_CYCLES) - 1
-
-
-def _longest_run(levels, right):
-    """First and last level of the longest row of neighbours that read; empty if there is none."""
-    turns = np.flatnonzero(np.diff(np.concatenate(([0], right.astype(int), [0]))))
-    runs = turns.reshape(-1, 2)
-    if not len(runs):
-        return levels[:0]
-    first, stop = max(runs, key=lambda run: run[1] - run[0])
-    return levels[[first, stop - 1]]
+def _written_edges(bits):
+    """Edges of so many bits with their leader, the first and the last, where all begins and ends, left out."""
+    return 2 * (LEADER_CYCLES + FORMAT.leader.sync_cycles + bits + TAIL_CYCLES) - 1
 
 
 def _range_in_words(good):
@@ -191,8 +151,8 @@ def _range_in_words(good):
 
 def _in_words(state, wrong, bits, crossings, good):
     read = "every bit is right" if not wrong else f"{wrong} of {bits} bits are wrong or missing"
-    missing = _written_edges() - crossings
-    words = f"The reader finds {crossings} edges where {_written_edges()} were written; {read}. "
+    missing = _written_edges(bits) - crossings
+    words = f"The reader finds {crossings} edges where {_written_edges(bits)} were written; {read}. "
     if missing > 0:
         words += "Where the wave does not go beyond the threshold, edges are missing. "
     elif missing < 0:
@@ -226,8 +186,9 @@ def draw(state, result):
 def _sweep_pane(state, result):
     good = result.good_db
     window = [Stretch(good[0] - STEP_DB / 2, good[1] + STEP_DB / 2, "reads", SKY)] if len(good) else []
+    most = max(1, result.bits)
     return Pane(
-        (LOWEST_DB, HIGHEST_DB), (-0.07 * result.bits, 1.08 * result.bits), "playing level in dB", "bits wrong",
+        (LOWEST_DB, HIGHEST_DB), (-0.07 * most, 1.08 * most), "playing level in dB", "bits wrong",
         (*window, Line(result.levels_db, result.wrong_at, "bits wrong", BLACK, look="dots"),
          Marks([state.level_db], [result.wrong], "here", VERMILLION, "o"),
          Level(0.0, "full scale", upright=True, dash="dot")),

@@ -6,9 +6,35 @@ What is wrong with the call or the input it raises as a `KitError`. Anything slo
 inside ``run``, so that the other commands stay quick.
 """
 
-from . import deckslisting, decoding, degrading, diagnosing, encoding, listing, measuring, testtaping
+from . import (
+    deckslisting,
+    decoding,
+    degrading,
+    diagnosing,
+    encoding,
+    listing,
+    marking,
+    measuring,
+    openinglessons,
+    packing,
+    testtaping,
+    worksheeting,
+)
 
 __all__ = ["COMMANDS"]
 
 # Further commands go here: the order is the order in --help.
-COMMANDS = [encoding, decoding, degrading, diagnosing, testtaping, measuring, listing, deckslisting]
+COMMANDS = [
+    encoding,
+    decoding,
+    degrading,
+    diagnosing,
+    testtaping,
+    measuring,
+    listing,
+    deckslisting,
+    openinglessons,
+    worksheeting,
+    marking,
+    packing,
+]

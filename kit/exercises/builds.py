@@ -1,12 +1,10 @@
-"""Learners' copies of lessons: the same notebooks, with the solutions left out and nothing else changed.
+"""Learners' copies of lessons: the same pages, with the solutions left out and nothing else changed.
 
-From the folder of the project, ``python -m kit.exercises.builds lessons -o for-learners`` writes them.
+``python -m kit lessons --learners FOLDER`` writes them.
 """
 
-import argparse
 import copy
 import json
-import sys
 from pathlib import Path
 
 from ..errors import SettingError
@@ -15,6 +13,7 @@ __all__ = ["learner_copy", "write_learner_copies"]
 
 SOLUTION = "solution"  # the tag of a cell that holds one
 INSTEAD = "# Your teacher has the solution."
+PAGES = ("*.ipynb", "*.md")  # what lessons are made of; answers and tapes that lie beside them are somebody's own
 
 
 def learner_copy(notebook):
@@ -38,12 +37,12 @@ def learner_copy(notebook):
 
 
 def write_learner_copies(lessons, folder):
-    """Write learners' copies of all notebooks of a folder into another.
+    """Write learners' copies of all pages of a folder into another.
 
     Parameters
     ----------
     lessons, folder : path-like
-        Files of the same name in `folder` are replaced.
+        Notebooks, and pages of text as they are; files of the same name in `folder` are replaced.
 
     Returns
     -------
@@ -52,49 +51,32 @@ def write_learner_copies(lessons, folder):
     Raises
     ------
     SettingError
-        There are no lessons, or the two folders are the same.
+        There are no lessons, the two folders are the same, or a notebook is broken; nothing is written then.
     """
     lessons, folder = Path(lessons), Path(folder)
-    sources = sorted(lessons.glob("*.ipynb"))
-    if not sources or lessons.resolve() == folder.resolve():
+    sources = sorted(path for pattern in PAGES for path in lessons.glob(pattern))
+    notebooks = [path for path in sources if path.suffix == ".ipynb"]
+    if not notebooks or lessons.resolve() == folder.resolve():
         raise SettingError(
             f"lessons must be a folder with notebooks and not the one to write to, got {str(lessons)!r} with "
-            f"{len(sources)}: name another"
+            f"{len(notebooks)}: name another"
         )
+    made = {path.name: _copied(path) for path in sources}
     folder.mkdir(parents=True, exist_ok=True)
-    return [_write_copy(source, folder / source.name) for source in sources]
+    for name, data in made.items():
+        (folder / name).write_bytes(data)
+    return [folder / name for name in made]
 
 
-def _write_copy(source, path):
-    made = learner_copy(json.loads(source.read_text("utf-8")))
-    path.write_text(json.dumps(made, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
-    return path
-
-
-def main(argv=None):
-    """Write them, and say where.
-
-    Parameters
-    ----------
-    argv : list of str, optional
-
-    Returns
-    -------
-    int
-        0, or 2 if the call is wrong.
-    """
-    parser = argparse.ArgumentParser(prog="python -m kit.exercises.builds", description=__doc__.splitlines()[0])
-    parser.add_argument("lessons", help="folder of the notebooks")
-    parser.add_argument("-o", "--output", required=True, help="folder for the learners' copies")
-    args = parser.parse_args(argv)
+def _copied(source):
+    """What a copy of a page holds, as bytes."""
+    data = source.read_bytes()
+    if source.suffix != ".ipynb":
+        return data
     try:
-        paths = write_learner_copies(args.lessons, args.output)
-    except (SettingError, OSError, ValueError) as error:
-        sys.stderr.write(f"{error}\n")
-        return 2
-    sys.stdout.writelines(f"{path}\n" for path in paths)
-    return 0
-
-
-if __name__ == "__main__":
-    sys.exit(main())
+        made = learner_copy(json.loads(data.decode("utf-8")))
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise SettingError(
+            f"{source.name} must be a notebook, got something else: take it away, or mend it"
+        ) from None
+    return (json.dumps(made, ensure_ascii=False, indent=1) + "\n").encode("utf-8")

@@ -1,9 +1,121 @@
-"""Lesson 6, say what is coming: so far only what later lessons ask about it."""
+"""Lesson 6, say what is coming: what a header decides, and what becomes of a file when a bit of it is flipped."""
 
 from .items import Choice, Option
+from .lesson06header import PARSE_HEADER
+from .lesson06numbers import BY_HAND, FLIP
 from .lessons import Lesson
 
 __all__ = ["LESSON"]
+
+PICTURE = Choice(
+    "The tape with the picture has been played to its middle. What is to be seen of the picture?",
+    (
+        Option(
+            "All of it, but coarse: the more bytes come, the sharper it gets.",
+            "What is there is as sharp as it will ever be: each byte is one point of the picture.",
+            "a picture comes as a whole, and gets sharper",
+        ),
+        Option(
+            "Its upper rows, as sharp as ever; below, nothing is there yet.",
+            "So it was: the rows come one after the other, in the order in which they are stored.",
+        ),
+        Option(
+            "Its left half, as sharp as ever; to the right, nothing is there.",
+            "It grows downwards: what is stored first is the whole of the uppermost row.",
+            "tape and picture run the same way",
+        ),
+        Option(
+            "Nothing at all: a file is there when its last byte has come.",
+            "Each byte goes into memory when it comes; only the check has to wait for a block's end.",
+            "a file is there as a whole or not",
+        ),
+    ),
+    "The header says where in memory the first byte goes, and each further byte goes one place further. The points "
+    "of a picture are stored row by row, so it grows from the top. In the middle of the tape it is less than half "
+    "done, for leaders and headers take their time as well.",
+)
+
+UNCHECKED = Choice(
+    "On the tape, the length 32 arrives as 160. The loader does not check the header, and another file follows. "
+    "What will lie in memory?",
+    (
+        Option(
+            "The 32 bytes of your file: it stops where your file ends.",
+            "It did not stop there: nothing on the tape says that a file ends, but its header.",
+            "a file ends by itself",
+        ),
+        Option(
+            "Nothing: it finds that 160 bytes are too many for such a file.",
+            "It found nothing: 160 is as good a number as 32.",
+            "a machine sees what is unlikely",
+        ),
+        Option(
+            "The 32 bytes of your file, and after them 128 of the next.",
+            "So it was: it took the beginning of the next file for the rest of yours.",
+        ),
+        Option(
+            "The 32 bytes of your file, and zeros where 128 are missing.",
+            "It made nothing up: it took what came next on the tape.",
+            "what is missing is filled up",
+        ),
+    ),
+    "A loader knows no other end of a file than the one in its header. 160 is 32 and 128: the bit worth 128 was "
+    "flipped. Where no file follows, it waits for 128 bytes that never come. A check over the whole file tells "
+    "that it is wrong, but not before its last byte is there.",
+)
+
+CHECKED = Choice(
+    "The same bit is flipped once more, but now the loader checks the header when it has read it. What does it do?",
+    (
+        Option(
+            "It turns the flipped bit back, and loads the 32 bytes.",
+            "It did not: a check says that something is wrong, not which bit.",
+            "a check mends what it finds",
+        ),
+        Option(
+            "It loads the 160 bytes, and says at the end: wrong.",
+            "It said so sooner: the header has a check of its own, right behind it.",
+            "a check comes at the end of everything",
+        ),
+        Option(
+            "It loads as before: checks are there for data only.",
+            "It did not load: a header is a block like any other, and has its check.",
+            "only data needs a check",
+        ),
+        Option(
+            "It refuses the header, and loads not a single byte.",
+            "So it was: the check does not agree, and the header is not believed.",
+        ),
+    ),
+    "The header block ends with a check over all its bytes, and no single flipped bit gets past it, whichever it is. "
+    "The loader then knows nothing of the file; but the header stands on the tape once more, behind the data.",
+)
+
+
+EXIT = Choice(
+    "Why does a loader need a header at all?",
+    (
+        Option(
+            "To know how fast the tape runs, and where its first bit lies.",
+            "Leader and sync mark say that; without them it could not read the header. Try another answer.",
+            "the header does the leader's work",
+        ),
+        Option(
+            "To know what comes, how much of it, and where it has to go.",
+            "So it is. And since it is believed, it has to be checked.",
+        ),
+        Option(
+            "To know if the bytes that follow have arrived without fault.",
+            "It holds a check value, but what it is needed for is more than that. Try another answer.",
+            "the header is there to check the data",
+        ),
+        Option(
+            "To know what the words in the file mean before it loads them.",
+            "Bytes are numbers to a loader, whatever they mean. Try another answer.",
+            "a loader understands what it reads",
+        ),
+    ),
+)
 
 RECALL = (
     Choice(
@@ -80,4 +192,15 @@ RECALL = (
     ),
 )
 
-LESSON = Lesson(6, "Say what is coming", recall=RECALL)
+LESSON = Lesson(
+    6,
+    "Say what is coming",
+    items={"a": PICTURE, "b": UNCHECKED, "c": CHECKED, "d": BY_HAND, "e": EXIT, "m": PARSE_HEADER, "s": FLIP},
+    can=(
+        ("say what a header is for", "e"),
+        ("work out a number that is kept in several bytes", "d"),
+        ("write a function that takes a header apart", "m"),
+        ("work out what a flipped bit makes of a length", "s"),
+    ),
+    recall=RECALL,
+)

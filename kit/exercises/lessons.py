@@ -9,7 +9,8 @@ from .items import own_data
 from .plain import digest
 from .words import log_line
 
-__all__ = ["LESSONS", "OPENING", "Lesson", "asked_of", "digest_of", "keys_of", "lesson_of", "register", "words_for"]
+__all__ = ["LESSONS", "OPENING", "Lesson", "asked_of", "digest_of", "item_of", "keys_of", "lesson_of", "register",
+           "words_for"]
 
 LESSONS = {}
 OPENING = 3  # questions about earlier lessons with which a lesson begins
@@ -99,6 +100,28 @@ def asked_of(key, class_code, code_name):
     SettingError
         There is no such item.
     """
+    item, seed = item_of(key, class_code, code_name)
+    return item, own_data(item, seed), seed
+
+
+def item_of(key, class_code, code_name):
+    """The item of a key, and the seed from which a learner's data for it are drawn; draws none, so it is quick.
+
+    Parameters
+    ----------
+    key : str
+    class_code, code_name : str
+
+    Returns
+    -------
+    item : Choice, Entry or FunctionTask
+    seed : bytes
+
+    Raises
+    ------
+    SettingError
+        There is no such item.
+    """
     digits = key[: len(key) - len(key.lstrip("0123456789"))] if isinstance(key, str) else ""
     number, letter = (int(digits[:3]), key[len(digits):]) if digits else (0, "")
     if number not in LESSONS or key not in keys_of(number):
@@ -106,10 +129,8 @@ def asked_of(key, class_code, code_name):
         raise SettingError(f"an item must be one of {known}, got {str(key)[:20]!r}: choose one of these")
     seed = seed_of(class_code, code_name, number, letter)
     if letter in LESSONS[number].items:
-        item = LESSONS[number].items[letter]
-    else:
-        item = _opening(number, class_code, code_name)[int(letter[1:]) - 1]
-    return item, own_data(item, seed), seed
+        return LESSONS[number].items[letter], seed
+    return _opening(number, class_code, code_name)[int(letter[1:]) - 1], seed
 
 
 def words_for(number, class_code, code_name):

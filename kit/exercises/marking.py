@@ -1,11 +1,12 @@
 """Mark answers: work out each right answer anew from the seed, and compare. No learner's code is run."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from .answers import kit_version
-from .lessons import LESSONS, asked_of, digest_of, keys_of
+from .items import own_data
+from .lessons import LESSONS, digest_of, item_of, keys_of
 
-__all__ = ["MISMATCH", "RIGHT", "UNANSWERED", "WRONG", "ItemResult", "abilities", "marked"]
+__all__ = ["MISMATCH", "RIGHT", "UNANSWERED", "WRONG", "ItemResult", "abilities", "marked", "strangers"]
 
 RIGHT, WRONG, UNANSWERED, MISMATCH = "right", "wrong", "unanswered", "mismatch"
 
@@ -32,6 +33,10 @@ class ItemResult:
         Of a prediction, what the learner says they saw: for a person to read.
     note : str
         What else there is to say, one line.
+    item : Choice, Entry, FunctionTask or None
+        What was asked; None if this kit does not know it.
+    digest : str
+        Of what this kit asks this learner; "" if it was not needed.
     """
 
     key: str
@@ -42,6 +47,8 @@ class ItemResult:
     first: str = ""
     saw: str = ""
     note: str = ""
+    item: object = field(default=None, repr=False, compare=False)
+    digest: str = field(default="", repr=False)
 
 
 def marked(answers, lessons=None):
@@ -64,9 +71,24 @@ def marked(answers, lessons=None):
     results = [_marked_item(key, answers) for key in keys]
     if lessons is not None:
         return results
+    return results + strangers(answers, keys)
+
+
+def strangers(answers, keys):
+    """Answers to items this kit does not know.
+
+    Parameters
+    ----------
+    answers : dict
+    keys : collection of str
+        Those that are known.
+
+    Returns
+    -------
+    list of ItemResult
+    """
     note = f"no item of this kit, {_versions(answers)}"
-    strangers = [key for key in answers["items"] if key not in keys]
-    return results + [ItemResult(key, "", MISMATCH, note=note) for key in strangers]
+    return [ItemResult(key, "", MISMATCH, note=note) for key in answers["items"] if key not in keys]
 
 
 def _versions(answers):
@@ -74,14 +96,16 @@ def _versions(answers):
 
 
 def _marked_item(key, answers):
-    item, data, seed = asked_of(key, answers["class_code"], answers["code_name"])
+    item, seed = item_of(key, answers["class_code"], answers["code_name"])
     record = answers["items"].get(key, {})
     votes = record.get("votes", []) if item.kind == "choice" else []
     given = votes[-1] if votes else record.get("answer") if item.kind != "choice" else None
-    about = {"first": votes[0] if votes else "", "saw": record.get("saw", "")}
     if given is None:
-        return ItemResult(key, item.kind, UNANSWERED)
-    if record.get("digest") != digest_of(item, data):
+        return ItemResult(key, item.kind, UNANSWERED, item=item)
+    data = own_data(item, seed)
+    about = {"first": votes[0] if votes else "", "saw": record.get("saw", ""), "item": item,
+             "digest": digest_of(item, data)}
+    if record.get("digest") != about["digest"]:
         return ItemResult(key, item.kind, MISMATCH, given, note=f"other data, {_versions(answers)}", **about)
     plain_given = (given if isinstance(given, list) else None) if item.kind == "function" else item.accepts(given)
     if plain_given is None:

@@ -8,7 +8,7 @@ from .answers import AnswerFile
 from .lessons import asked_of, digest_of, words_for
 from .shows import Asked, Told
 
-__all__ = ["FOLDER", "Owner", "clean"]
+__all__ = ["FOLDER", "Owner", "clean", "is_name"]
 
 FOLDER = "answers"
 GUEST = "guest"
@@ -161,6 +161,26 @@ def _even(name, what):
             "never a real name"
         )
     return text
+
+
+def is_name(text):
+    """Whether text could be a code name or class code as a learner's file holds it: even, short, and showable.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    bool
+
+    Examples
+    --------
+    >>> is_name("gull 7"), is_name("Gull 7"), is_name("gull\\x07"), is_name("")
+    (True, False, False, False)
+    """
+    even = " ".join(text.split()).casefold() == text
+    return even and text.isprintable() and 0 < len(text) <= LONGEST_NAME
 
 
 def clean(text):

@@ -1,7 +1,7 @@
 """One task in a process of its own, so that its memory and time are its alone; `rows.run_apart` starts it.
 
-The report, one line of JSON on standard output, has the seconds the task took, the most memory the process
-held, and what the task says. Tasks::
+The report, one line of JSON on standard output, has the seconds the task took, by the clock and of the processor,
+the most memory the process held, and what the task says. Tasks::
 
     python apart.py decode RECORDING FORMAT       kit.decode of a path
     python apart.py command ARGUMENT...           the kit's command line
@@ -83,4 +83,5 @@ if __name__ == "__main__":
     start = time.perf_counter()
     report = TASKS[sys.argv[1]](*sys.argv[2:])
     seconds = time.perf_counter() - start
-    print(json.dumps({**report, "seconds": seconds, "peak_mb": peak_mb()}))
+    spent = {"seconds": seconds, "processor_s": time.process_time(), "peak_mb": peak_mb()}
+    print(json.dumps({**report, **spent}))

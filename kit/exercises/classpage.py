@@ -1,0 +1,132 @@
+"""One page on a class: who got which items right, as a grid of signs, and the commonest wrong ideas in words."""
+
+import textwrap
+
+from ..shown import BLACK, GREEN, ORANGE, VERMILLION, Shown
+from .classcounts import idea_in_words, misconceptions, questions
+from .classtables import in_words, lesson_number
+from .marking import MISMATCH, RIGHT, UNANSWERED, WRONG
+
+__all__ = ["class_page"]
+
+PAPERS_IN = ((11.69, 8.27), (8.27, 11.69), (16.54, 11.69), (11.69, 16.54), (23.39, 16.54), (16.54, 23.39))  # A4 … A2
+LEFT_IN, RIGHT_IN, TOP_IN, BOTTOM_IN = 1.75, 0.8, 1.15, 2.0
+LEAST_CELL_IN = 0.105  # smaller signs cannot be told apart in print
+MOST_CELL_IN = 0.3
+SIGNS = {
+    RIGHT: {"marker": "o", "color": GREEN, "label": "right"},
+    WRONG: {"marker": "x", "color": VERMILLION, "label": "wrong"},
+    UNANSWERED: {"marker": ".", "color": BLACK, "label": "not answered"},
+    MISMATCH: {"marker": "D", "color": ORANGE, "label": "answers other data"},
+}
+SMALLER = {UNANSWERED: 0.35, WRONG: 0.9}
+TITLE_SIZE, TEXT_SIZE, SMALL_SIZE = 13, 9.5, 8
+LONGEST_NAME = 22
+MOST_IDEAS = 8
+
+
+def class_page(marks):
+    """A page on a class.
+
+    Parameters
+    ----------
+    marks : ClassMarks
+
+    Returns
+    -------
+    Shown
+        A page of A4, or a larger one where A4 has no room; its text equal is the report in words. Learners and
+        items for which the largest page has no room are counted, and said to be left out.
+    """
+    from matplotlib.figure import Figure
+
+    paper, learners, keys = _room(marks)
+    figure = Figure(figsize=paper, facecolor="white")
+    width = min(paper[0] - LEFT_IN - RIGHT_IN, MOST_CELL_IN * max(1, len(keys)))
+    height = min(paper[1] - TOP_IN - BOTTOM_IN, MOST_CELL_IN * max(1, len(learners)))
+    below = paper[1] - TOP_IN - height
+    axes = figure.add_axes((LEFT_IN / paper[0], below / paper[1], width / paper[0], height / paper[1]))
+    column_in = width / max(1, len(keys))
+    _draw_signs(axes, learners, keys, min(column_in, height / max(1, len(learners))))
+    _label(axes, learners, keys, column_in)
+    figure.legend(handles=_signs_explained(axes), loc="upper left", ncols=len(SIGNS), frameon=False,
+                  fontsize=TEXT_SIZE, borderaxespad=0, bbox_to_anchor=(0.012, 1 - 0.4 / paper[1]))  # fmt: skip
+    _write(figure, marks, below, _left_out(marks, learners, keys))
+    return Shown(figure, in_words(marks))
+
+
+def _room(marks):
+    """The smallest paper that has room, and the learners and items there is room for."""
+    for paper in PAPERS_IN:
+        across = int((paper[0] - LEFT_IN - RIGHT_IN) / LEAST_CELL_IN)
+        down = int((paper[1] - TOP_IN - BOTTOM_IN) / LEAST_CELL_IN)
+        if len(marks.keys) <= across and len(marks.learners) <= down:
+            break
+    return paper, marks.learners[:down], marks.keys[:across]
+
+
+def _left_out(marks, learners, keys):
+    rest = len(marks.learners) - len(learners), len(marks.keys) - len(keys)
+    return f"No room for {rest[0]} more learners and {rest[1]} more items: the tables have them." if any(rest) else ""
+
+
+def _draw_signs(axes, learners, keys, cell_in):
+    column = {key: place for place, key in enumerate(keys)}
+    size = 72 * 0.55 * cell_in
+    for verdict, sign in SIGNS.items():
+        places = [(column[result.key], row) for row, learner in enumerate(learners)
+                  for result in learner.results if result.verdict == verdict and result.key in column]  # fmt: skip
+        x, y = zip(*places, strict=True) if places else ((), ())
+        axes.plot(x, y, linestyle="", marker=sign["marker"], color=sign["color"],
+                  markersize=size * SMALLER.get(verdict, 1), label=sign["label"], clip_on=False,
+                  markerfacecolor="none" if verdict == MISMATCH else None,
+                  markeredgewidth=max(0.6, size / 6))  # fmt: skip
+    axes.set_xlim(-0.5, max(1, len(keys)) - 0.5)
+    axes.set_ylim(max(1, len(learners)) - 0.5, -0.5)
+
+
+def _label(axes, learners, keys, column_in):
+    """Names, items and lessons, thin lines to follow by eye, and how many each learner got right."""
+    axes.set(xticks=[], yticks=[])
+    axes.spines[:].set_visible(False)
+    for row, learner in enumerate(learners):
+        axes.axhline(row + 0.5, color=BLACK, linewidth=0.2)
+        name = learner.name
+        cut = name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
+        axes.text(-0.7, row, cut, ha="right", va="center", fontsize=SMALL_SIZE, parse_math=False)
+        answered = sum(result.verdict != UNANSWERED for result in learner.results)
+        axes.text(len(keys) - 0.3, row, f"{learner.count(RIGHT)} of {answered}", ha="left", va="center",
+                  fontsize=SMALL_SIZE)  # fmt: skip
+    axes.text(len(keys) - 0.3, -0.6, "right of\nanswered", ha="left", va="bottom", fontsize=SMALL_SIZE)
+    for place, key in enumerate(keys):
+        axes.text(place, -0.6, key[:8], ha="center", va="bottom", rotation=90, parse_math=False,
+                  fontsize=min(SMALL_SIZE, 72 * 0.75 * column_in))  # fmt: skip
+        if place and lesson_number(key) != lesson_number(keys[place - 1]):
+            axes.axvline(place - 0.5, color=BLACK, linewidth=0.8)
+
+
+def _signs_explained(axes):
+    """The signs of the legend, all of one size whatever that in the grid is."""
+    from matplotlib.lines import Line2D
+
+    return [
+        Line2D([], [], linestyle="", marker=line.get_marker(), color=line.get_color(), markersize=7,
+               markerfacecolor=line.get_markerfacecolor(), label=line.get_label())
+        for line in axes.get_lines() if line.get_label() in {sign["label"] for sign in SIGNS.values()}
+    ]  # fmt: skip
+
+
+def _write(figure, marks, below_in, left_out):
+    """The title above the grid, and the commonest wrong ideas below it."""
+    figure.text(0.012, 1 - 0.12 / figure.get_figheight(), marks.title, fontsize=TITLE_SIZE, va="top")
+    wide = int(figure.get_figwidth() * 13)
+    lines = ["Wrong ideas, commonest first:"]
+    for each in misconceptions(questions(marks))[:MOST_IDEAS]:
+        lines += textwrap.wrap(idea_in_words(*each), wide, subsequent_indent="   ")[:2]
+    if len(lines) == 1:
+        lines = ["No wrong answer of a known kind was given."]
+    refused = f"{len(marks.refused)} files were not counted: the report says which." if marks.refused else ""
+    notes = ["r1 to r3: what a lesson asks about earlier ones.", left_out, refused]
+    text = "\n".join([*lines[: MOST_IDEAS + 1], *filter(None, notes)])
+    figure.text(0.012, (below_in - 0.12) / figure.get_figheight(), text, fontsize=TEXT_SIZE, va="top",
+                linespacing=1.2, parse_math=False)  # fmt: skip

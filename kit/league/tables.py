@@ -1,0 +1,142 @@
+"""The table of a class: designs of a folder in the order of their scores, and files that are none."""
+
+import html
+import unicodedata
+from dataclasses import dataclass
+from pathlib import Path
+
+from .designs import DesignError, read_design
+from .scoring import DECK, score
+
+__all__ = ["League", "league", "table_html", "table_text"]
+
+MOST_FILES = 200
+FIRST = "(the first design)"  # what the bench begins with: a mark to beat
+HEAD = ("place", "design", "bits a second", "tape plays", "tapes that load", "right, but not known to be")
+
+
+@dataclass(frozen=True)
+class League:
+    """The designs of a class.
+
+    Attributes
+    ----------
+    rows : tuple of (str, Scored)
+        Name and score, the best first.
+    complaints : tuple of str
+        One line for each file that does not count.
+    """
+
+    rows: tuple
+    complaints: tuple = ()
+
+    @property
+    def text(self):
+        """str: the table, and below it what does not count."""
+        return "\n".join([table_text(HEAD, self._cells()), *self._below()])
+
+    def _cells(self):
+        scores = [found.score for _, found in self.rows]
+        return [(str(scores.index(found.score) + 1), name, *_figures(found)) for name, found in self.rows]
+
+    def _below(self):
+        return [f"{name}: {found.text}" for name, found in self.rows if found.refusal] + [
+            f"Does not count: {each}" for each in self.complaints]
+
+    def __repr__(self):
+        return self.text
+
+    def _repr_html_(self):
+        below = "".join(f"<p>{html.escape(line)}</p>" for line in self._below())
+        return f"{table_html(HEAD, self._cells())}{below}"
+
+
+def _figures(found):
+    if found.refusal:
+        return "0", "–", "refused", "–"
+    return (f"{found.score:.0f}", f"{found.seconds:.2f} s", f"{found.loads} of {len(found.vouched)}",
+            str(sum(found.right) - found.loads))
+
+
+def league(folder="league", deck=DECK):
+    """Read the designs of a folder, try each on the same tapes, and rank them.
+
+    Parameters
+    ----------
+    folder : path-like
+        Each file in it whose name ends in .json is read as a design; 200 at most. Nothing in them is ever run.
+    deck : str
+        The recorder they were to be made for.
+
+    Returns
+    -------
+    League
+        With the design that the bench begins with as a mark to beat. Files that are no design, or are made for
+        another recorder, are named in `complaints`; they keep nobody else from being ranked.
+    """
+    designs, complaints = _gathered(Path(folder), deck)
+    rows = [(design.code_name, score(design.state)) for design in designs]
+    rows.append((FIRST, score(deck=deck)))
+    return League(tuple(sorted(rows, key=lambda row: (-row[1].score, row[0]))), tuple(complaints))
+
+
+def _gathered(folder, deck):
+    paths = sorted(folder.glob("*.json"), key=lambda path: path.name)
+    designs, complaints = {}, [_shown(path.name) + ": only 200 files are read" for path in paths[MOST_FILES:]][:1]
+    if not paths:
+        complaints.append(f"{_shown(str(folder))}: there must be designs, got no file that ends in .json: "
+                          "check the folder")
+    for path in paths[:MOST_FILES]:
+        try:
+            design = read_design(path)
+        except DesignError as error:
+            complaints.append(_shown(str(error)))
+            continue
+        name = design.code_name.casefold()
+        if design.state.deck != deck:
+            complaints.append(f"{_shown(path.name)}: a design must be for the recorder {deck}, it is for "
+                              f"{design.state.deck}: change its deck")
+        elif name in designs:
+            complaints.append(f"{_shown(path.name)}: {design.code_name} has a design already: choose one of the two")
+        else:
+            designs[name] = design
+    return list(designs.values()), complaints
+
+
+def _shown(words):
+    """A line about a file, whatever its name holds."""
+    return "".join(each if unicodedata.category(each)[0] != "C" else "�" for each in words)[:300]
+
+
+def table_text(head, rows):
+    """A table as lines of text, its columns below one another.
+
+    Parameters
+    ----------
+    head : sequence of str
+    rows : list of sequence of str
+
+    Returns
+    -------
+    str
+    """
+    widths = [max(len(row[k]) for row in [head, *rows]) for k in range(len(head))]
+    lines = ("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in [head, *rows])
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def table_html(head, rows):
+    """The same for a notebook; whatever the cells hold is shown as text.
+
+    Parameters
+    ----------
+    head : sequence of str
+    rows : list of sequence of str
+
+    Returns
+    -------
+    str
+    """
+    top = "".join(f'<th scope="col">{html.escape(cell)}</th>' for cell in head)
+    body = "".join("<tr>" + "".join(f"<td>{html.escape(cell)}</td>" for cell in row) + "</tr>" for row in rows)
+    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"

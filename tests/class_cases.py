@@ -1,0 +1,73 @@
+"""A class made up for tests: learners who answer every item there is, rightly or by a known mistake."""
+
+import json
+import os
+import random
+
+from kit.exercises import LESSONS
+from kit.exercises.answers import answer_name, blank_answers, write_answers
+from kit.exercises.lessons import asked_of, digest_of, keys_of
+from kit.exercises.plain import plain
+
+EVERY_KEY = [key for number in sorted(LESSONS) for key in keys_of(number)]
+
+
+def right_record(key, code_name, class_code=""):
+    """The record of an item answered rightly."""
+    return _record(key, code_name, class_code, None)
+
+
+def wrong_record(key, code_name, class_code="", which=0):
+    """The record of an item answered by one of its known mistakes, or its wrong options."""
+    return _record(key, code_name, class_code, which)
+
+
+def idea_behind(key, code_name, class_code="", which=0):
+    """The belief behind `wrong_record`, read from the item itself."""
+    item, _, _ = asked_of(key, class_code, code_name)
+    if item.kind == "choice":
+        return _wrong_options(item)[which][1].misconception
+    return item.mistakes[which].means
+
+
+def _record(key, code_name, class_code, which):
+    item, data, seed = asked_of(key, class_code, code_name)
+    record = {"digest": digest_of(item, data)}
+    if item.kind == "choice":
+        letter = item.key if which is None else _wrong_options(item)[which][0]
+        return {**record, "votes": [letter]}
+    function = item.right if which is None else item.mistakes[which].function
+    if item.kind != "function":
+        return {**record, "answer": function(data)}
+    results = [plain(function(*each)) for each in (data, *item.fresh(seed))]
+    return {**record, "answer": [*results, plain(item.right(*item.edge))]}
+
+
+def _wrong_options(item):
+    return [(letter, option) for letter, option in item.lettered if option.misconception]
+
+
+def answers_of(code_name, class_code="", keys=EVERY_KEY, wrong=()):
+    """Answers to items, all right but for those named, which are wrong in the first known way."""
+    answers = blank_answers(class_code, code_name)
+    for key in keys:
+        made = wrong_record if key in wrong else right_record
+        answers["items"][key] = made(key, code_name, class_code)
+    return answers
+
+
+def mixed_answers(code_name, class_code, seed):
+    """Answers as a class gives them: six of ten right, one of ten not given."""
+    chance = random.Random(f"{code_name} {seed}")
+    keys = [key for key in EVERY_KEY if chance.random() < 0.9]
+    return answers_of(code_name, class_code, keys, {key for key in keys if chance.random() < 0.4})
+
+
+def put(folder, answers, name=None, seconds=None):
+    """Write answers into a folder as handing in does, under another name and date if told so; gives the path."""
+    folder.mkdir(parents=True, exist_ok=True)
+    path = folder / (name or answer_name(answers["class_code"], answers["code_name"]))
+    write_answers(path, json.loads(json.dumps(answers)))
+    if seconds is not None:
+        os.utime(path, (seconds, seconds))
+    return path

@@ -1,0 +1,323 @@
+"""Worksheets: what is printed can be read with a ruler, and is what the key says."""
+
+import re
+import warnings
+from dataclasses import replace
+from itertools import product
+
+import matplotlib
+import numpy as np
+import pypdfium2
+import pytest
+from worksheet_cases import (
+    DOTS_PER_MM,
+    NAMES,
+    asked,
+    choices,
+    letter_of,
+    on_paper,
+    pages,
+    pictures,
+    printed_lengths,
+    strips,
+    words,
+    worked_out,
+)
+
+from kit.errors import SettingError
+from kit.exercises.lessons import LESSONS
+from kit.worksheets import MOST_SHEETS, PAPERS, worksheets
+from kit.worksheets.flow import flowed
+from kit.worksheets.learnerpages import _blocks as blocks_of
+from kit.worksheets.moves import MOVES
+from kit.worksheets.paper import LEADINGS, Look
+from kit.worksheets.sheets import Question, Sheet, bits_of, exits_of
+from kit.worksheets.sums import SUMS
+from kit.worksheets.typeset import printable
+
+# Sources: ISO 216 (A4); ANSI/ASME Y14.1 (Letter, 8.5 by 11 inches).
+SIZES_MM = {"a4": (210, 297), "letter": (8.5 * 25.4, 11 * 25.4)}
+
+
+class Printed:
+    """A set with its file, and what can be read from it."""
+
+    def __init__(self, **settings):
+        self.set = worksheets(NAMES[: settings.pop("learners")], "6b", **settings)
+        self.pdf = self.set.pdf()
+        self.pages = pages(self.pdf)
+        self.pictures = pictures(self.pdf)
+        self.texts = [words(page) for page in self.pages]
+
+
+@pytest.fixture(scope="module")
+def plain():
+    """Two sheets on A4."""
+    return Printed(learners=2)
+
+
+@pytest.fixture(scope="module")
+def large():
+    """A sheet in large print on Letter paper."""
+    return Printed(learners=1, paper="letter", large=True)
+
+
+@pytest.fixture(scope="module", params=["plain", "large"])
+def printed(request):
+    return request.getfixturevalue(request.param)
+
+
+@pytest.fixture(scope="module")
+def key(plain):
+    """The key of the sheets on A4, as text; its foot left out."""
+    text = " ".join(words(page) for page in pages(plain.set.key_pdf()))
+    return re.sub(r"Code names only, never a real name\. key, page \d+ of \d+ ?", "", text)
+
+
+# -- on paper -------------------------------------------------------------------------------------------
+
+
+def test_pages_are_of_the_size_of_paper(printed):
+    """To half a millimetre, whatever the print."""
+    for page in printed.pages:
+        width, height = (float(each) * 25.4 / 72 for each in page.mediabox[2:])
+        assert (width, height) == pytest.approx(SIZES_MM[printed.set.paper], abs=0.5)
+
+
+def test_each_learner_has_one_page_and_in_large_print_three(plain, large):
+    """In large print the pages of a sheet say which they are; a whole class has three each."""
+    assert len(plain.pages) == 2 == plain.set.page_count
+    assert len(large.pages) == large.set.page_count == 3
+    for number, text in enumerate(large.texts, 1):
+        assert f"sheet 1, page {number} of 3" in text
+    for paper in PAPERS:
+        assert worksheets(count=30, paper=paper, large=True).page_count == 90
+
+
+def test_everything_is_black_or_grey_and_clear_of_the_edge(printed):
+    """No picture element has a colour, and none within 10 mm of an edge is anything but white."""
+    for picture in printed.pictures:
+        assert (picture == picture[:, :, :1]).all()
+        assert (picture < 128).mean() > 0.005
+        edge = int(10 * DOTS_PER_MM)
+        inside = picture[edge:-edge, edge:-edge]
+        assert (picture == 255).sum() - (inside == 255).sum() == picture.size - inside.size
+
+
+def test_type_is_large_enough_and_no_line_too_thin_to_copy(printed):
+    """11 points, or 18 in large print; lines of half a point."""
+    for page in printed.pages:
+        sizes = []
+        page.extract_text(visitor_text=lambda text, cm, tm, font, size, sizes=sizes: (
+            sizes.append(size * abs(tm[3])) if text.strip() else None))
+        assert len(sizes) > 10 and min(sizes) >= (18 if printed.set.large else 11)
+        widths = [float(each) for each in re.findall(rb"([\d.]+) w\s", page.get_contents().get_data())]
+        assert widths and min(widths) >= 0.5
+
+
+def test_all_type_is_embedded(printed):
+    """Each font carries its outlines, so that no printer puts in another."""
+    fonts = [font.get_object() for page in printed.pages for font in page["/Resources"]["/Font"].values()]
+    assert fonts
+    for font in fonts:
+        inner = font["/DescendantFonts"][0].get_object() if "/DescendantFonts" in font else font
+        assert "/FontFile2" in inner["/FontDescriptor"].get_object()
+
+
+# -- the strips -----------------------------------------------------------------------------------------
+
+
+def test_strips_are_read_from_the_printed_picture(printed):
+    """The kit's own cell code reads each learner's letters from edges found among the dots of the page."""
+    sheets, found = printed.set.sheets, [each for picture in printed.pictures for each in strips(picture)]
+    assert len(found) == 3 * len(sheets)
+    assert "".join(map(letter_of, found)) == "".join(sheet.letters for sheet in sheets)
+
+
+def test_lengths_in_figures_are_those_in_the_picture(printed):
+    """To a quarter of a millimetre, which is less than a ruler shows; in large print everything is twice as long."""
+    drawn = [np.diff(each) for picture in printed.pictures for each in strips(picture)]
+    said = [each for text in printed.texts for each in printed_lengths(text)]
+    assert len(said) == len(drawn) == 3 * len(printed.set.sheets)
+    for figures, lengths in zip(said, drawn, strict=True):
+        assert len(figures) == 16 and set(figures) == ({6, 12} if printed.set.large else {3, 6})
+        assert lengths == pytest.approx(figures, abs=0.25)
+
+
+def test_a_letter_takes_eight_bits_and_a_one_twice_the_length():
+    """'W' is 87, which is 64 + 16 + 4 + 2 + 1: five ones, as many as any letter that is drawn."""
+    assert bits_of("W") == [0, 1, 0, 1, 0, 1, 1, 1]
+    many = worksheets(count=MOST_SHEETS).sheets
+    assert max(sum(bits_of(letter)) for sheet in many for letter in sheet.letters) == 5
+
+
+# -- personal -------------------------------------------------------------------------------------------
+
+
+def test_thirty_learners_have_thirty_strips_and_numbers_of_their_own():
+    """Also in a class of two hundred no strip comes twice; letters make no words, having no vowels."""
+    class_of_30 = worksheets([f"gull {k}" for k in range(30)], "6b").sheets
+    assert len({sheet.letters for sheet in class_of_30}) == 30
+    assert len({(sheet.sum_letter, *sheet.sum_data) for sheet in class_of_30}) > 25
+    assert len({sheet.exit_number for sheet in class_of_30}) > 3
+    all_letters = [sheet.letters for sheet in worksheets(count=MOST_SHEETS).sheets]
+    assert len(set(all_letters)) == MOST_SHEETS and not set("".join(all_letters)) & set("AEIOUY")
+
+
+def test_the_same_code_and_names_give_the_same_file_whatever_else_is_set(plain):
+    """The user's own settings of matplotlib do not get in, nor does the spelling of blanks and capitals."""
+    with matplotlib.rc_context({"font.size": 30, "lines.linewidth": 9, "savefig.facecolor": "red"}):
+        assert worksheets(NAMES[:2], "6b").pdf() == plain.pdf
+    again = worksheets([" GULL  7", "Tern 2"], " 6B ").sheets
+    assert [each.letters for each in again] == [each.letters for each in plain.set.sheets]
+
+
+def test_another_class_code_gives_other_sheets():
+    one, other = (worksheets(NAMES, code) for code in ("6b", "7a"))
+    assert not {sheet.letters for sheet in one.sheets} & {sheet.letters for sheet in other.sheets}
+    predictions = {worksheets(NAMES, f"class {k}").prediction.choice.question for k in range(20)}
+    assert len(predictions) == 3  # 1a, 4a and 4b
+
+
+def test_a_lesson_of_ones_own_choice_is_asked_about():
+    made = worksheets(NAMES, "6b", lessons=[7])
+    asked_about = {made.prediction.lesson, *(question.lesson for question in made.exits)}
+    assert asked_about == {7} and made.prediction not in made.exits
+
+
+def test_a_sheet_without_a_name_has_a_line_to_write_one_on():
+    made = worksheets(count=1)
+    assert made.sheets[0].shown == ""
+    text = words(pages(made.pdf())[0])
+    assert "code name: " in text and "Code names only, never a real name." in text and "sheet 1" in text
+
+
+# -- names are anything ---------------------------------------------------------------------------------
+
+HOSTILE = {
+    r"$x^2$ \alpha $\frac{1}{0}$ {0} %s _ & ~": r"$x^2$ \alpha $\frac{1}{0}$ {0} %s _ & ~",
+    "$": "$",
+    "<b>gull</b>\x1b[2J\x00\x07 7": "<b>gull</b>[2J 7",
+    "\u202egull\u2066 8\udcff": "gull 8",
+    "島 9\né Ω я": "[U+5CF6] 9 é Ω я",
+    "W" * 3000: "W" * 39 + "…",
+    "島" * 30: "[U+5CF6]" * 4 + "…",
+}
+
+
+def test_hostile_names_appear_as_text():
+    """None is set as mathematics, steers anything, runs out of the page, or makes the drawing complain."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        made = worksheets(HOSTILE, "$\\sqrt{6b}$")
+        pdf = made.pdf()
+    assert [printable(sheet.shown) for sheet in made.sheets] == list(HOSTILE.values())
+    assert len(pages(pdf)) == len(HOSTILE)
+    for page, shown in zip(pypdfium2.PdfDocument(pdf), HOSTILE.values(), strict=True):
+        text = " ".join(page.get_textpage().get_text_range().split())
+        assert f"code name: {shown}" in text and r"class $\sqrt{6b}$" in text
+
+
+@pytest.mark.parametrize(("names", "settings", "said"), [
+    ([], {}, "1 to 200 names, got 0"),
+    (["x"] * 201, {}, "1 to 200 names, got 201"),
+    (["gull 7", "Gull  7"], {}, "must differ, got 'Gull 7' twice"),
+    (["gull", "\x00\u202e"], {}, "something to print"),
+    (["gull"], {"count": 3}, "got 1 and 3"),
+    ([], {"count": 0}, "1 to 200 sheets, got 0"),
+    ([], {"count": 201}, "1 to 200 sheets, got 201"),
+    (["gull"], {"paper": "a3"}, "paper must be one of a4, letter"),
+    (["gull"], {"lessons": [99]}, "a lesson must be one of"),
+    (["gull"], {"lessons": []}, "a lesson to ask about"),
+])
+def test_what_makes_no_sheets_is_refused_in_one_line(names, settings, said):
+    with pytest.raises(SettingError, match=re.escape(said)) as refusal:
+        worksheets(names, **settings)
+    assert "\n" not in str(refusal.value)
+
+
+# -- the key --------------------------------------------------------------------------------------------
+
+
+def of_sheet(key, number):
+    """The part of the key about a sheet."""
+    return key.split(f"sheet {number}: ")[1].split("sheet ")[0].split("2. If a strip")[0]
+
+
+def test_the_key_has_each_strip_as_it_is_read_from_the_page(plain, key):
+    """Letters, bits and numbers; 'R 01010010 = 82' is one of them."""
+    for number, picture in enumerate(plain.pictures, 1):
+        letters = map(letter_of, strips(picture))
+        assert all(f"{each} {ord(each):08b} = {ord(each)}" in of_sheet(key, number) for each in letters)
+        assert of_sheet(key, number).startswith(NAMES[number - 1])
+
+
+def test_the_key_has_each_calculation_as_worked_out_from_the_words_of_the_page(plain, key):
+    """The right answer, and what each usual mistake gives."""
+    for number, text in enumerate(plain.texts, 1):
+        right, wrong = worked_out(text)
+        line = "".join(f"{each:g} ({mark})" + ", " * (mark != "iii")
+                       for each, mark in zip(wrong, ("i", "ii", "iii"), strict=True))
+        assert f": {right:g}; wrong: {line}" in of_sheet(key, number)
+        assert len({right, *wrong}) == 4
+
+
+def test_the_key_has_the_right_letter_of_each_choice_on_the_page(plain, key):
+    """Of each question there, the key has all wrong options with the idea behind them and a next move."""
+    prediction = plain.set.prediction.choice
+    for number, text in enumerate(plain.texts, 1):
+        found = asked(text)
+        assert len(found) == 2 and prediction in found
+        (last,) = [each for each in found if each != prediction]
+        assert re.search(rf"5\. last question \d+: {last.key}\b", of_sheet(key, number))
+        for choice in found:
+            explained = key.split(on_paper(choice.question))[1]
+            for letter, option in choice.lettered:
+                after = explained.split(f"{letter}) {on_paper(option.text)} ")[1]
+                if letter == choice.key:
+                    assert after.startswith("Right. ")
+                else:
+                    idea = re.escape(option.misconception)
+                    assert re.match(rf"Idea: {idea}\. Next: {re.escape(MOVES[option.misconception])}", after)
+
+
+def test_every_misconception_of_the_usual_lessons_has_a_move_of_its_own():
+    """And no move is there for a misconception that nobody can have."""
+    usual = {option.misconception for number in (1, 4) for item in
+             (*LESSONS[number].items.values(), *LESSONS[number].recall) if item.kind == "choice"
+             for option in item.options} - {""}
+    everywhere = {option.misconception for choice in choices() for option in choice.options}
+    assert usual <= set(MOVES) <= everywhere
+
+
+@pytest.mark.parametrize("letter", sorted(SUMS))
+def test_calculations_have_round_answers_that_differ_from_the_usual_mistakes(letter):
+    """Over all that a class may get: whole seconds, whole bytes, and four different numbers."""
+    drawn = [sheet.sum_data for sheet in worksheets(count=MOST_SHEETS).sheets if sheet.sum_letter == letter]
+    assert len(drawn) > 50
+    for data in drawn:
+        right, wrong = worked_out(SUMS[letter].question(data))
+        assert right == int(right) == SUMS[letter].right(data)
+        assert [mistake.function(data) for mistake in SUMS[letter].mistakes] == wrong
+        assert len({right, *wrong}) == 4
+
+
+# -- room -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_whatever_is_drawn_fits_on_one_page(paper):
+    """The longest name with every prediction, calculation and last question of each lesson."""
+    look = Look(PAPERS[paper], leading=LEADINGS[-1])
+    for number, lesson in LESSONS.items():
+        made = worksheets(["W" * 60], "6b", paper=paper, lessons=[number])
+        everything = [item for item in (*lesson.items.values(), *lesson.recall) if item.kind == "choice"]
+        for choice in everything:
+            question = Question(number, choice)
+            exits = exits_of([number], question)
+            asks = replace(made, prediction=question, exits=exits)
+            for exit_number, (letter, data) in product(
+                range(len(exits)), {"S": [8000, 3200, 6], "R": [90, 3200, 6]}.items()
+            ):
+                sheet = Sheet(1, "W" * 40, "BWV", letter, data, exit_number)
+                assert len(flowed(list(blocks_of(asks, sheet, look)), look.height_mm)) == 1
