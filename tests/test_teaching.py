@@ -195,6 +195,16 @@ def test_no_answer_stands_on_the_sheet_of_the_quiz():
             assert not [idea for idea in ideas if len(idea) > 20 and idea in TEXTS["quiz.md"]]
 
 
+def test_demonstrations_say_what_the_page_says():
+    parts = re.split(r"(?m)^## \d\. ", TEXTS["demonstrate.md"])[1:]
+    assert len(parts) == 5
+    for part in parts:
+        lines = told(r"^kit\.bench\.open\((.*)\)$", part)
+        text = "\n".join(eval(f"open_model({line})", {"open_model": kit.bench.open_model}).result.text for line in lines)
+        said = [words for line in told(r"^It says (.*)$", part) for words in re.findall(r"\*([^*]+)\*", line)]
+        assert said and all(words in text for words in said), (said, text)
+
+
 @pytest.mark.parametrize("number", NUMBERS)
 def test_wrong_ideas_in_the_notes_are_those_of_the_lesson(number):
     ideas = [row[0] for row in tables(NOTES[str(number)])[0][1:]]
