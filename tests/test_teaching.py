@@ -10,10 +10,13 @@ from pathlib import Path
 import pytest
 
 import kit
+from kit import packing
 from kit.__main__ import main, parser
 from kit.doctor.catalogue import CAUSES
 from kit.exercises import LESSONS
+from kit.exercises.builds import write_learner_copies
 
+AGAIN = "run python lessons/teaching/make.py"
 TOP = Path(__file__).parents[1]
 TEACHING = TOP / "lessons" / "teaching"
 PAGES = sorted(TEACHING.glob("*.md"))
@@ -27,15 +30,10 @@ make = importlib.util.module_from_spec(_spec)
 _spec.loader.exec_module(make)
 
 
-def there(number):
-    """The page of a lesson; skips while there is none."""
-    found = list(TEACHING.parent.glob(f"{number:02d}-*.ipynb"))
-    return found[0] if found else pytest.skip("this lesson is not there yet")
-
-
-def asks(number):
-    """A lesson that has questions; skips while it has none."""
-    return LESSONS[number] if LESSONS[number].items else pytest.skip("this lesson asks nothing yet")
+def page_of(number):
+    """The notebook of a lesson."""
+    (path,) = TEACHING.parent.glob(f"{number:02d}-*.ipynb")
+    return path
 
 
 def tables(text):
@@ -72,14 +70,10 @@ def told(pattern, text):
 
 @pytest.mark.parametrize("name", TEXTS)
 def test_links_lead_to_what_is_there(name):
-    """A lesson that is not there yet may be linked to, but under no other name than that of one that is."""
     for mark, words, target in re.findall(r"(!?)\[([^\]]*)\]\(([^)\s]+)\)", TEXTS[name]):
         file, _, part = target.partition("#")
         path = (TEACHING / file).resolve() if file else TEACHING / name
-        lesson = re.fullmatch(r"\.\./(\d\d)-[\w-]+\.ipynb", file)
-        missing = lesson and not list(TEACHING.parent.glob(f"{lesson[1]}-*.ipynb"))
-        if not (missing or file == "../glossary.md"):
-            assert path.exists(), target
+        assert path.exists(), target
         assert not part or part in map(anchor, told(r"^#+ (.*)$", path.read_text("utf-8"))), target
         assert not mark or len(words) > 40
 
@@ -99,16 +93,13 @@ def test_pictures_are_those_that_the_pages_show():
 @pytest.mark.parametrize("line", commands())
 def test_each_command_line_is_one_the_kit_understands(line):
     command, rest = re.match(r"\.venv/bin/python -m kit (\w+) ?(.*)", line).groups()
-    if command in ("lessons", "worksheet", "mark") and command not in subparsers():
-        pytest.skip("this command is not there yet")
     assert parser().parse_args([command, *shlex.split(rest)]).run
 
 
 def test_options_named_in_a_sentence_exist():
     names = set(re.findall(r"`[^`\n]*?(--[a-z-]+)[^`\n]*`", "\n".join(TEXTS.values())))
     known = set().union(*map(options_of, subparsers()))
-    assert names - known <= ({"--lessons"} if "mark" not in subparsers() else set())
-    assert "--level-only" in names
+    assert names <= known and {"--level-only", "--lessons"} <= names
 
 
 def test_preflight_comes_out_as_its_page_says(tmp_path, monkeypatch, capsys):
@@ -152,7 +143,7 @@ def test_the_minutes_of_a_lesson_add_up_to_those_of_the_class(number):
 
 @pytest.mark.parametrize("number", NUMBERS)
 def test_a_plan_has_the_parts_of_its_lesson_in_their_order_with_what_they_ask(number):
-    cells = json.loads(there(number).read_text("utf-8"))["cells"]
+    cells = json.loads(page_of(number).read_text("utf-8"))["cells"]
     parts = {}
     for cell in cells:
         source = "".join(cell["source"])
@@ -167,24 +158,23 @@ def test_a_plan_has_the_parts_of_its_lesson_in_their_order_with_what_they_ask(nu
     assert list(of_lesson) == expected
     assert of_lesson == {name: list(dict.fromkeys(parts[name])) for name in expected}
     title = told(r"^# (.*)$", "".join(cells[0]["source"]))[0]
-    assert f"*{title}*" in PLANS[str(number)] and there(number).name in TEXTS["plans.md"]
+    assert f"*{title}*" in PLANS[str(number)] and page_of(number).name in TEXTS["plans.md"]
 
 
 @pytest.mark.parametrize("place", range(1, len(make.QUIZ) + 1))
 def test_a_question_of_the_quiz_is_the_lessons_own_word_for_word(place):
     key = make.QUIZ[place - 1]
-    asks(int(key[:-1]))
     blocks = re.split(r"(?m)^(?=### )", make.made(TEACHING / "quiz.md", "quiz"))[1:]
-    assert blocks[place - 1].rstrip() == make.question_block(key, place).rstrip() and len(blocks) == len(make.QUIZ)
+    assert blocks[place - 1].rstrip() == make.question_block(key, place).rstrip(), AGAIN
+    assert len(blocks) == len(make.QUIZ)
     assert make.key_row(key, place) in make.made(TEACHING / "quiz-key.md", "quiz")
 
 
 @pytest.mark.parametrize("number", NUMBERS)
 def test_the_key_has_every_choice_of_a_lesson(number):
-    asks(number)
     page = make.made(TEACHING / "quiz-key.md", "choices")
     rows = [line for line in page.splitlines(keepends=True) if line.startswith(f"| {number} |")]
-    assert rows == [make.key_row(key, number) for key in make.choices_of(number)] and rows
+    assert rows == [make.key_row(key, number) for key in make.choices_of(number)] and rows, AGAIN
 
 
 def test_no_answer_stands_on_the_sheet_of_the_quiz():
@@ -200,7 +190,8 @@ def test_demonstrations_say_what_the_page_says():
     assert len(parts) == 5
     for part in parts:
         lines = told(r"^kit\.bench\.open\((.*)\)$", part)
-        text = "\n".join(eval(f"open_model({line})", {"open_model": kit.bench.open_model}).result.text for line in lines)
+        models = [eval(f"open_model({line})", {"open_model": kit.bench.open_model}) for line in lines]
+        text = "\n".join(model.result.text for model in models)
         said = [words for line in told(r"^It says (.*)$", part) for words in re.findall(r"\*([^*]+)\*", line)]
         assert said and all(words in text for words in said), (said, text)
 
@@ -209,7 +200,7 @@ def test_demonstrations_say_what_the_page_says():
 def test_wrong_ideas_in_the_notes_are_those_of_the_lesson(number):
     ideas = [row[0] for row in tables(NOTES[str(number)])[0][1:]]
     assert len(set(ideas)) == len(ideas) >= 5
-    items = asks(number).items.values()
+    items = LESSONS[number].items.values()
     known = {option.misconception for item in items for option in getattr(item, "options", ())}
     known |= {mistake.means for item in items for mistake in getattr(item, "mistakes", ())}
     assert set(ideas) <= known, set(ideas) - known
@@ -218,7 +209,7 @@ def test_wrong_ideas_in_the_notes_are_those_of_the_lesson(number):
 def test_the_failed_loads_fail_as_their_page_and_key_say():
     """Compared without figures: the last digit may differ between versions of a library."""
     now, stored = make.loads(), make.made(TEACHING / "failed-load-plots.md", "loads")
-    assert re.sub(r"[\d.]+", "", now) == re.sub(r"[\d.]+", "", stored)
+    assert re.sub(r"[\d.]+", "", now) == re.sub(r"[\d.]+", "", stored), AGAIN
     rows = tables(TEXTS["quiz-key.md"])[-1][1:]
     for row, (_, sound, reading, *_) in zip(rows, make.failed_loads(), strict=True):
         assert not any(file.complete for file in reading.files)
@@ -271,13 +262,14 @@ def test_rubrics_have_four_levels_in_every_row():
         assert all(len(row) == 5 and all(row) and len(set(row)) == 5 for row in table[1:]) and len(table) > 4
 
 
-def test_the_pages_are_for_teachers_only(tmp_path):
-    """What learners' copies are made of lies in the folder itself, and this one is below it."""
-    from kit.exercises import builds
-
-    getattr(builds, "write_learner_copies", None) or pytest.skip("copies are written another way")
-    builds.write_learner_copies(TEACHING.parent, tmp_path / "copies")
-    assert not [path for path in (tmp_path / "copies").rglob("*") if "teaching" in str(path) or path.suffix == ".py"]
+def test_learners_get_neither_these_pages_nor_the_key(tmp_path):
+    """In copies of the lessons and on sticks for learners; a stick for teachers has them."""
+    write_learner_copies(TEACHING.parent, tmp_path / "copies")
+    for name, for_learners in (("learners", True), ("teachers", False)):
+        (tmp_path / name).mkdir()
+        packing._copy_lessons(tmp_path / name, for_learners)
+    has = {name: any((tmp_path / name).rglob("quiz-key.md")) for name in ("copies", "learners", "teachers")}
+    assert has == {"copies": False, "learners": False, "teachers": True}
 
 
 def test_pages_keep_a_sentence_to_a_line_and_no_names_of_people_or_machines():
