@@ -10,7 +10,7 @@ from kit.bench.copytapes import ADJACENT, APART, COLUMNS, LAYOUTS, ONE, STURDY, 
 from kit.bench.model import Model
 
 RIGHT, DOUBTFUL, WRONG, DIFFERS = range(4)
-SEEDS = range(100, 200)
+SEEDS = range(100, 130)
 
 
 @pytest.fixture
@@ -48,7 +48,7 @@ def test_two_copies_take_about_twice_the_tape():
 
 
 def test_one_copy_does_not_survive_what_two_far_apart_do(seeded):
-    """A scratch of 0.6 s at random: on at least 95 of 100 tapes."""
+    """A scratch of 0.6 s at random: on at least 29 of 30 tapes."""
     lost = saved = 0
     for seed in SEEDS:
         seeded(seed)
@@ -57,11 +57,11 @@ def test_one_copy_does_not_survive_what_two_far_apart_do(seeded):
                     for layout in (ONE, APART))
         lost += not (one.kinds == RIGHT).all()
         saved += (two.kinds == RIGHT).all()
-    assert lost >= 95 and saved >= 95
+    assert lost >= len(SEEDS) - 1 and saved >= len(SEEDS) - 1
 
 
 def test_a_long_scratch_takes_both_copies_where_they_lie_side_by_side_and_not_where_they_are_apart(seeded):
-    """1.5 s: on at least 95 of 100 tapes."""
+    """1.5 s: on at least 29 of 30 tapes."""
     lost = saved = 0
     for seed in SEEDS:
         seeded(seed)
@@ -70,11 +70,11 @@ def test_a_long_scratch_takes_both_copies_where_they_lie_side_by_side_and_not_wh
                        for layout in (ADJACENT, APART))
         lost += not (side.kinds == RIGHT).all()
         saved += (apart.kinds == RIGHT).all()
-    assert lost >= 95 and saved >= 95
+    assert lost >= len(SEEDS) - 1 and saved >= len(SEEDS) - 1
 
 
 def test_parity_blocks_bring_back_as_many_lost_blocks_as_there_are_and_not_many_more(seeded):
-    for seed in SEEDS[:30]:
+    for seed in SEEDS[:15]:
         seeded(seed)
         place = int(np.random.default_rng(seed).integers(35, 70))
         short, long = (find(CopiesState(layout=STURDY, scratch_percent=place, scratch_ms=ms)) for ms in (800, 2600))
@@ -112,7 +112,7 @@ def test_what_is_called_right_is_right_for_the_kits_own_decode_too(seeded, seed)
 
 
 def test_no_wrong_byte_is_called_sure_where_blocks_have_a_check(seeded):
-    for seed in SEEDS[:40]:
+    for seed in SEEDS[:15]:
         seeded(seed)
         rng = np.random.default_rng(seed)
         state = CopiesState(layout=LAYOUTS[seed % 4], scratch_percent=int(rng.integers(0, 101)),

@@ -10,7 +10,7 @@ import kit
 from kit.deck import decks, passes
 
 PORTABLE = decks["portable"]
-DATA = np.random.Generator(np.random.PCG64(11)).integers(0, 256, 1500, dtype=np.uint8).tobytes()
+DATA = np.random.Generator(np.random.PCG64(11)).integers(0, 256, 500, dtype=np.uint8).tobytes()
 MOST_GENERATIONS = 8
 NO_LOSS = {"record_spacing_um": 0, "replay_spacing_um": 0, "replay_gap_um": 0}
 
@@ -34,7 +34,7 @@ def last_that_loads(deck, speed, seed):
     return MOST_GENERATIONS
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, 2])
 def test_a_dub_fails_at_four_times_the_speed_where_it_loads_at_ordinary_speed(seed):
     ordinary, double, fourfold = (last_that_loads(PORTABLE, speed, seed) for speed in (1, 2, 4))
     assert 1 <= fourfold < min(ordinary, double)  # the first copy loads at any speed

@@ -10,7 +10,7 @@ import kit
 from kit import Listener, Sound, TapeFile
 
 QUICK = settings(
-    max_examples=40, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+    max_examples=20, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
 )
 NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=24)
 DATA = st.binary(max_size=300)

@@ -265,10 +265,10 @@ def test_a_fault_that_favours_ones_hits_no_byte_of_both_copies_alike():
 
 @pytest.mark.parametrize("asked", ["twice", "auto"])
 def test_a_tape_with_inverted_copies_survives_a_scratch_anywhere(asked):
-    """A hole of 0.4 s, at eight places along the tape."""
+    """A hole of 0.4 s, at some places along the tape; more of them are tried where it takes less."""
     data = random.Random(7).randbytes(300)
     sound = kit.encode(data, name="tide.bin", format="twice", lead_in_s=0.5)
-    for start_s in np.linspace(0, sound.seconds - 0.4, 8):
+    for start_s in np.linspace(0, sound.seconds - 0.4, 8 if asked == "twice" else 3):
         reading = kit.decode(scratched(sound, start_s, 0.4), format=asked)
         assert reading.complete and reading.files[0].data == data, start_s
         assert {block.format.name for block in reading.blocks} == {"twice"}

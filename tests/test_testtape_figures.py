@@ -36,11 +36,10 @@ A_DECK = Deck(
     replay_spacing_um=float(DRAWN.uniform(0.2, 2)), replay_azimuth_arcmin=float(DRAWN.uniform(-15, 15)),
     track_mm=0.6,
 )  # fmt: skip
+# Two of the pairs of machines that the benchmark has: one machine with itself, one with another.
 PAIRS = {
-    "home by itself": (decks["home"], None),
     "home on portable": (decks["home"], decks["portable"]),
     "drawn by chance": (A_DECK, None),
-    "studio on one drawn by chance": (decks["studio"], A_DECK),
 }
 
 
@@ -147,8 +146,9 @@ WIRINGS = {
 
 
 @pytest.mark.parametrize("settings, name", WIRINGS.values(), ids=WIRINGS)
-@pytest.mark.parametrize("inverted", [False, True])
-def test_wiring_is_told(settings, name, inverted):
+def test_wiring_is_told(settings, name):
+    """Half of the wirings upside down."""
+    inverted = list(WIRINGS).index(next(key for key, way in WIRINGS.items() if way == (settings, name))) % 2 == 1
     deck = Deck(hiss_dbfs=-45, record_coupling_hz=80, replay_wow_percent=0.3, output_inverted=inverted, **settings)
     wiring = read_wiring(find_programme(deck.play(the_tape())))
     assert wiring.name == name
