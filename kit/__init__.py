@@ -31,6 +31,7 @@ __all__ = [
     "capacity",
     "decks",
     "decode",
+    "demo",
     "diagnose",
     "encode",
     "encode_sides",
@@ -44,7 +45,7 @@ __all__ = [
 ]
 
 # Loaded when first used: they take longer to come than the rest of the kit.
-_LATER = ("bench", "live", "timecode", "trials")
+_LATER = ("bench", "demo", "live", "timecode", "trials")
 _LATER_NAMES = {
     "diagnose": "doctor",
     "RecorderReport": "testtape",

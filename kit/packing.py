@@ -28,6 +28,7 @@ PARTS = ("wheels", "lessons", "media", "README.md", "install.sh", "install.bat")
 PACKED = ("kit", "lessons", "media")
 # What people and programs leave behind is not packed.
 LEFT_BEHIND = shutil.ignore_patterns("*.egg-info", "build", "__pycache__", ".*", "answers", "hand-in", "tapes")
+FOR_TEACHERS = "teaching"  # the folder of the lessons with the teacher's pages, the key among them
 SYSTEMS = {"linux": "Linux", "darwin": "macOS", "win32": "Windows"}
 PATIENCE_S, RETRIES = "30", "2"
 LAST_LINES = 40
@@ -100,7 +101,7 @@ def pack(folder, only=None, wheels=None, for_learners=False, progress=None):
     wheels : path-like, optional
         A folder that has the wheels, such as that of another stick; they are fetched with pip otherwise.
     for_learners : bool
-        Leave the solutions out of the lessons.
+        Leave the solutions and the teacher's pages out of the lessons.
     progress : callable, optional
         Told the part that is done, 0 to 1.
 
@@ -210,6 +211,7 @@ def _copy_lessons(target, for_learners):
         shutil.copytree(KIT.parent / part, target / part, ignore=LEFT_BEHIND)
     if for_learners:
         write_learner_copies(KIT.parent / "lessons", target / "lessons")
+        shutil.rmtree(target / "lessons" / FOR_TEACHERS, ignore_errors=True)
 
 
 def _about(folder, wheels, for_learners):

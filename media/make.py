@@ -8,6 +8,7 @@ import numpy as np
 
 import kit
 from kit.codeviews import codes_view
+from kit.demo import write_fallbacks
 from kit.pictures import before_after_view, response_view
 from kit.player import quiet
 from kit.shown import BLACK, BLUE, GREEN, LABEL_SIZE, PURPLE, SKY, VERMILLION, Shown, blank_figure
@@ -45,6 +46,7 @@ def make(folder):
         noise_view(measured_curves(MEASURED.read_text("utf-8"))).write(folder / "noise.png"),
         codes_view().write(folder / "codes.png"),
         quiet(tape).write(folder / "quiet-log.flac"),
+        *write_fallbacks(folder),
     ]
 
 

@@ -54,7 +54,8 @@ def test_a_link_in_the_folder_is_not_followed_out_of_it(tape, tmp_path, call, th
 # -- what is wrong is said in one line -----------------------------------------------------------------
 
 WRONG_CALLS = [
-    ((), "encode, decode, degrade, diagnose, testtape, measure, formats, decks, lessons, worksheet, mark, pack"),
+    ((), "one of encode, decode, degrade, diagnose, testtape, measure, formats, decks, lessons, worksheet, mark, "
+         "pack"),
     (("rewind",), "rewind"),
     (("encode", "log.txt"), "-o/--output"),
     (("encode", "-o", "new.wav"), "FILE"),

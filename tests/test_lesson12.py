@@ -83,7 +83,8 @@ def numbers():
     return {
         "0": differing_places("Wind 5", "#ind 5") == [0],
         "1": len(dubs) == MOST == 8 and dubs[0].margin > 0.9,
-        "2": dubs[1].loads,
+        "2": dubs[1].loads and dubs[1].margin > 0.75,
+        "4": not dubs[3].loads,
         "8": len(dubs) == 8,
         "4800": house.code.encode([0]).sum() * house.unit_s(2) == pytest.approx(1 / 4800),
         "6": loss_db == pytest.approx(6.02, abs=0.1) and 20 * np.log10(2) == pytest.approx(6.02, abs=0.01),
@@ -103,19 +104,21 @@ def first_dubs_load_and_later_ones_do_not(code):
 
 
 def recorded_anew_the_eighth_is_like_the_first(code):
-    """All eight checked, the words as they were sent, the hiss that of one recording; dubs have more of it."""
+    """All eight checked, the words as sent, hiss and highs those of one recording; the fourth dub's are not."""
     me = learner(code)
     sent = data = me.message(12).encode()
-    noise = []
+    recordings = []
     for number in range(8):
-        sound = PORTABLE.play(with_silence(fast_tape(data)), me.seed("12b") + number)
-        reading = simple_read(sound)
+        recordings.append(PORTABLE.play(with_silence(fast_tape(data)), me.seed("12b") + number))
+        reading = simple_read(recordings[-1])
         if not reading.complete or reading.files[0].verdict != CHECKED:
             return False
         data = reading.files[0].data
-        noise.append(noise_db(sound))
-    third = PORTABLE.copy(with_silence(fast_tape(sent)), 3, me.seed("12b"))
-    return data == sent and abs(noise[7] - noise[0]) < 1.5 and noise_db(third) > max(noise) + 2
+    dub = PORTABLE.copy(with_silence(fast_tape(sent)), 4, me.seed("12a"))
+    compared = recordings[0], recordings[7], dub
+    first, eighth, fourth_dub = ((noise_db(one), band_db(one, 4300, 5300)) for one in compared)
+    alike = abs(eighth[0] - first[0]) < 0.7 and abs(eighth[1] - first[1]) < 0.7
+    return data == sent and alike and fourth_dub[0] > first[0] + 1.4 and fourth_dub[1] < first[1] - 10
 
 
 DEMONSTRATIONS = {"12a": first_dubs_load_and_later_ones_do_not, "12b": recorded_anew_the_eighth_is_like_the_first}
@@ -149,14 +152,21 @@ def test_in_the_fourth_recording_short_cycles_are_lost_and_long_ones_are_not():
     assert band_db(fourth, 1100, 1300) > band_db(first, 1100, 1300) - 4
 
 
+def rises(result):
+    """How far the noise of each dub has come nearer to the data than that of the first recording, in dB."""
+    return [one.noise_db - result.dubs[0].noise_db for one in result.dubs]
+
+
 def test_the_bench_has_what_the_tasks_ask_for():
     usual, slow = bench(), bench(speed="ordinary")
     assert sum(one.loads for one in slow.dubs) > sum(one.loads for one in usual.dubs) >= 2
     quick = {deck: [one.loads for one in bench(deck=deck, speed="quadruple").dubs]
              for deck in ("studio", "home", "portable")}
     assert all(quick["studio"]) and not all(quick["home"]) and not all(quick["portable"])
-    rise = usual.dubs[1].noise_db - usual.dubs[0].noise_db
-    assert 2.5 < rise < 5 and max(one.noise_db for one in usual.written) - usual.written[0].noise_db < 2
+    studio, portable = (rises(bench(deck=deck, speed="ordinary")) for deck in ("studio", "portable"))
+    # By theory 3.01 and 6.02 dB, and a little less where each copy takes highs off the older hiss.
+    assert 2.4 < studio[1] < 3.01 and 5.0 < studio[3] < 6.02 < portable[3]
+    assert max(one.noise_db for one in usual.written) - usual.written[0].noise_db < 2
     assert all(one.loads for one in usual.written) and "starts clean each time" in usual.text
 
 

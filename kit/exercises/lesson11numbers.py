@@ -96,7 +96,7 @@ WAVELENGTH = Entry(
     ),
     look="How much tape goes by in a second, in micrometres, and how many cycles share it?",
     worked="1000 cycles in 4.76 cm, or 47600 µm: 47.6 µm each.",
-    reply="Right. A hair is several times as thick.",
+    reply="Right. A hair is thicker than that.",  # common practice: some 70 µm
 )
 
 
@@ -154,5 +154,5 @@ CEILING = Entry(
     ),
     look="Write 1 + the ratio as 2 × 2 × …: how many twos are there?",
     worked="1000 Hz, ratio 7: 1 + 7 = 8 = 2 × 2 × 2, so 3 bits for each hertz: 3000.",
-    reply="Right. Doubling the signal's power adds one bit for each hertz; doubling the bandwidth doubles it all.",
+    reply="Right. Twice the signal's power adds one bit for each hertz, roughly; twice the bandwidth doubles it all.",
 )
