@@ -25,6 +25,7 @@ __all__ = ["Packed", "needs", "pack"]
 
 KIT = Path(__file__).parent
 PARTS = ("wheels", "lessons", "media", "README.md", "install.sh", "install.bat")
+PACKED = ("kit", "lessons", "media")
 # What people and programs leave behind is not packed.
 LEFT_BEHIND = shutil.ignore_patterns("*.egg-info", "build", "__pycache__", ".*", "answers", "hand-in", "tapes")
 FOR_TEACHERS = "teaching"  # the folder of the lessons with the teacher's pages, the key among them
@@ -143,6 +144,8 @@ def _check(folder, wheels):
                            f"{str(KIT)!r}: call this in the folder of the project, with its own Python")  # fmt: skip
     if wheels is not None and not Path(wheels).is_dir():
         raise SettingError(f"the folder of wheels must be there, got {str(wheels)!r}: name another")
+    if any((project / part).resolve() in (folder.resolve(), *folder.resolve().parents) for part in PACKED):
+        raise SettingError(f"FOLDER must not lie in what is packed, got {str(folder)!r}: take one outside it")
     check_folder(folder)
     _refuse_taken(folder)
 

@@ -247,6 +247,23 @@ def test_a_copy_that_claims_its_data_as_its_own_gets_the_answers_wrong(folder):
     assert set(verdicts(mark_class(folder), "tern 2")[key] for key in OWN) == {WRONG}
 
 
+def test_to_be_asked_the_same_by_chance_makes_no_copy(folder):
+    """Where little is drawn, two of ten learners are asked the same; here all give answers of a wrong kind."""
+    names, asked = [f"gull {k}" for k in range(10)], Counter()
+    for name in names:
+        answers = answers_of(name)
+        for key, record in answers["items"].items():
+            if "answer" in record:
+                asked[key, record["digest"]] += 1
+                record["answer"] = [["odd"]]
+        put(folder, answers)
+    assert max(asked.values()) > 1
+    marks = mark_class(folder)
+    assert not marks.refused
+    choices = sum("r" in key or asked_of(key, "", names[0])[0].kind == "choice" for key in EVERY_KEY)
+    assert [learner.count(RIGHT) for learner in marks.learners] == [choices] * len(names)
+
+
 def test_data_of_nobody_here_are_other_data_and_no_copy(folder, call):
     answers = answers_of("gull 7", keys=KEYS)
     for key in OWN:

@@ -182,7 +182,7 @@ def test_a_letter_that_is_none_is_answered_in_one_line_and_not_kept(me, letter):
     assert not me.file.record("4a") and not me.file.record("4e")
 
 
-@pytest.mark.parametrize("key", ["4z", "9a", "", "a", "4", None, 4, "4r4", "1r1", "4" * 5000])
+@pytest.mark.parametrize("key", ["4z", "99a", "", "a", "4", None, 4, "4r4", "1r1", "4" * 5000])
 def test_an_item_that_is_none_is_refused_in_one_line_that_names_those_there_are(me, key):
     with pytest.raises(SettingError, match="4a, 4b") as refused:
         me.predict(key, "a")

@@ -208,6 +208,14 @@ def test_a_kit_without_its_project_is_not_packed(tmp_path, monkeypatch):
     assert "\n" not in str(refused.value) and not (tmp_path / "stick").exists()
 
 
+@pytest.mark.parametrize("part", ["kit", "lessons", "media", "lessons/deep/stick"])
+def test_a_stick_within_what_is_packed_is_refused(part, call):
+    """It would be packed into itself."""
+    status, out, err = call("pack", TOP / part)
+    assert (status, out) == (2, "") and one_line(err) and "must not lie in what is packed" in err
+    assert not (TOP / "lessons" / "deep").exists()
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

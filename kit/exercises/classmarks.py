@@ -215,12 +215,15 @@ def _owner_of(sheet, marks, owners):
     """Whose data the answers of a sheet are about, where they are not about its own; None if that is not known."""
     if sheet.answers["kit"] != kit_version():
         return None  # another version may well have asked this learner what this one asks another
-    votes = Counter()
+    votes, others = Counter(), 0
     for result in marks.results:
-        if result.verdict == MISMATCH and result.digest and result.kind != "choice":
-            said = sheet.answers["items"][result.key].get("digest")
-            votes.update(owners.get((result.key, said), set()) - {sheet.who})
-    return min(votes, key=lambda who: (-votes[who], who)) if votes else None
+        said = sheet.answers["items"].get(result.key, {}).get("digest")
+        if result.digest and result.kind != "choice" and said != result.digest:
+            others += 1
+            votes.update(owners.get((result.key, said), ()))
+    best = min(votes, key=lambda who: (-votes[who], who), default=None)
+    # Two learners may be asked the same by chance where little is drawn: one item alone tells nothing of many.
+    return best if best and 2 * votes[best] > others and (votes[best] > 1 or others == 1) else None
 
 
 def _disbelieved(marks, owner):
