@@ -43,6 +43,16 @@ class Fallback:
         except (OSError, ValueError, KitError):
             return False
 
+    def write(self, slide):
+        """Write a slide's page and what it plays; files that are there are replaced.
+
+        Returns
+        -------
+        list of pathlib.Path
+        """
+        self.picture.write_bytes(slide.page())
+        return [self.picture] + ([slide.player.sound.write(self.sound)] if slide.player else [])
+
 
 def folder():
     """The folder the files are kept in: `media` beside the kit, or beside the notebooks.
@@ -87,14 +97,7 @@ def write_fallbacks(media):
     -------
     list of pathlib.Path
     """
-    paths = []
-    for name, told in SCENES.items():
-        slide, files = told(), fallback(name, media)
-        files.picture.write_bytes(slide.page())
-        paths.append(files.picture)
-        if slide.player is not None:
-            paths.append(slide.player.sound.write(files.sound))
-    return paths
+    return [path for name, told in SCENES.items() for path in fallback(name, media).write(told())]
 
 
 def _description(path):

@@ -17,7 +17,7 @@ from .strips import HOUSE, LINE, RATE, as_bytes, quoted, read_strip, written
 __all__ = ["outline", "parts", "wave", "words"]
 
 LETTER = b"W"
-DECK, SEED = "portable", 5  # a simulated recorder
+DECK, SEED = "home", 5  # a simulated recorder
 LEAD_IN_S = 0.4
 TONE_S = 1.0
 COLUMNS = 360  # points along the outline of a tape
@@ -42,6 +42,7 @@ def words():
     axes.plot(times_s, high, color=BLUE, linewidth=1.5)
     axes.plot(times_s, low, color=BLUE, linewidth=1.5)
     _label_blocks(axes, reading.blocks)
+    axes.text(tape.seconds / 2, 0, "the outline of the sound", ha="center", va="center", fontsize=TYPE_PT, color=BLUE)
     axes.text(0, 1.12, f"in:   {quoted(LINE)}", fontsize=TYPE_PT)
     axes.text(0, -1.02, f"out: {quoted(file.data)}", fontsize=TYPE_PT)
     axes.set(xlabel="time in seconds", xlim=(0, tape.seconds), ylim=(-1.15, 1.3), yticks=[])

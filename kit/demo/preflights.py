@@ -7,15 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..player import Player, play
+from ..shown import BLUE, Shown
 from ..sound import Sound
 from .fallbacks import fallback
 from .scenes import SCENES
 from .sheet import plain_settings, sheet
+from .slide import QUESTION_PX, TEXT_PX, picture_html
+from .strips import LINE, quoted, written
 
 __all__ = ["GOAL_S", "Opening", "Preflight", "Row", "preflight", "reset"]
 
 GOAL_S = 2.0
-TEXT_PX, HEAD_PX = 24, 32
+TITLE = "Data on cassette, as sound"
+BANNER_LETTERS, BANNER_PX = 1, (1040, 130)
 TONE_HZ, TONE_S, RATE = 440.0, 1.0, 44100
 CAUTION = "Volume down first, headphones off the ears; then press play, and turn up until the last row hears it."
 ROUTE = ("No tone? Look which output the computer uses, then the cable, then the loudspeaker's own volume. "
@@ -87,33 +91,36 @@ class Preflight:
 
 @dataclass(frozen=True, repr=False)
 class Opening:
-    """The opening page: what the scenes ask.
+    """The opening page: what the scenes ask, and a wave.
 
     Attributes
     ----------
     text : str
+        The title and the questions.
+    shown : kit.shown.Shown
     """
 
     text: str
+    shown: Shown
 
     def __repr__(self):
         return self.text
 
     def _repr_html_(self):
         head, *lines = self.text.splitlines()
-        return _page(head, lines)
+        return _page(head, lines, picture_html(self.shown))
 
 
-def _page(head, lines, last=""):
+def _page(head, lines, last):
     """Lines in large type under a head; text as it is, never as markup."""
     body = "".join(f'<p style="margin:0 0 6px">{html.escape(line)}</p>' for line in lines)
     return (f'<section aria-label="{html.escape(head)}" style="font-size:{TEXT_PX}px;line-height:1.25">'
-            f'<p style="font-size:{HEAD_PX}px;font-weight:bold;margin:0 0 10px">{html.escape(head)}</p>'
+            f'<p style="font-size:{QUESTION_PX}px;font-weight:bold;margin:0 0 10px">{html.escape(head)}</p>'
             f"{body}{last}</section>")
 
 
 def reset():
-    """Begin anew, in under 2 s: the opening page, and everything fetched that the scenes need.
+    """Begin anew, in under 2 s: the opening page, whose wave is drawn so that the first scene need not wait for it.
 
     Nothing need be forgotten, as no scene remembers anything: each computes all it shows whenever it is run.
 
@@ -121,14 +128,19 @@ def reset():
     -------
     Opening
     """
-    import scipy.signal  # noqa: F401  (fetched here, so that the first scene does not wait for it)
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-
-    with plain_settings():
-        figure, _ = sheet()
-        FigureCanvasAgg(figure).draw()  # finds the fonts
     questions = [f"{number}. {told.question}" for number, told in enumerate(SCENES.values(), 1)]
-    return Opening("\n".join(("Data on cassette, as sound", *questions)))
+    return Opening("\n".join((TITLE, *questions)), _banner())
+
+
+def _banner():
+    """The wave of the first letter of a log, as a picture for the opening page."""
+    strip = written(LINE[:BANNER_LETTERS], leader_s=0.05)
+    sound = strip.sound.part(strip.data_s, strip.borders_s[-1])
+    with plain_settings():
+        figure, (axes,) = sheet(width_px=BANNER_PX[0], height_px=BANNER_PX[1])
+        axes.plot(sound.samples, color=BLUE, linewidth=2.5)
+        axes.set_axis_off()
+    return Shown(figure, f"The wave of the letter {quoted(LINE[:BANNER_LETTERS])}: short cycles and long ones.")
 
 
 def preflight(media=None):

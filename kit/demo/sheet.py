@@ -26,7 +26,7 @@ def plain_settings():
         yield
 
 
-def sheet(rows=1, **settings):
+def sheet(rows=1, width_px=WIDTH_PX, height_px=HEIGHT_PX, **settings):
     """A blank picture; settings as in `kit.shown.blank_figure`.
 
     Returns
@@ -34,7 +34,7 @@ def sheet(rows=1, **settings):
     figure : matplotlib.figure.Figure
     axes : list of matplotlib.axes.Axes
     """
-    size = {"width_in": WIDTH_PX / DOTS_PER_INCH, "height_in": HEIGHT_PX / DOTS_PER_INCH}
+    size = {"width_in": width_px / DOTS_PER_INCH, "height_in": height_px / DOTS_PER_INCH}
     figure, axes = blank_figure(rows, **size, **settings)
     figure.set_dpi(DOTS_PER_INCH)
     for each in axes:

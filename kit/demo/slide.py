@@ -11,7 +11,7 @@ from ..player import Player
 from ..shown import BLACK, Shown
 from .sheet import DOTS_PER_INCH, HEIGHT_PX, TYPE_PT, WIDTH_PX, plain_settings
 
-__all__ = ["PAGE_PX", "Slide", "scene"]
+__all__ = ["PAGE_PX", "QUESTION_PX", "TEXT_PX", "Slide", "picture_html", "scene"]
 
 PAGE_PX = 1280, 720
 QUESTION_PX, TEXT_PX = 32, 24
@@ -19,6 +19,21 @@ LETTERS = 31  # of the text beside the picture, in a line of the page
 PAGE_TEXT = 1.1  # type there, as a part of that of the picture
 SOUND_WORDS = "Volume down, then press play: {:.1f} s of sound."
 MARGIN_PX = 36
+
+
+# Shift+Enter brings the next cell into sight, and pushes the question of this one out of it: once the picture is
+# there, the page goes back to the question, once.
+TO_THE_TOP = "this.onload=null;this.closest('section').scrollIntoView({block:'start'})"
+
+
+def picture_html(shown):
+    """A picture just as many pixels wide as its figure, with its text as `alt`; its section comes to the top."""
+    with plain_settings():
+        source = base64.b64encode(shown.png()).decode("ascii")
+    alt = html.escape(" ".join(shown.text.split()))
+    width = round(shown.figure.get_figwidth() * DOTS_PER_INCH)
+    return (f'<img alt="{alt}" src="data:image/png;base64,{source}" onload="{TO_THE_TOP}" '
+            f'style="flex:none;width:{width}px;max-width:none">')
 
 
 @dataclass(frozen=True, repr=False)
@@ -62,16 +77,12 @@ class Slide:
         return self.text
 
     def _repr_html_(self):
-        with plain_settings():
-            source = base64.b64encode(self.shown.png()).decode("ascii")
-        alt = html.escape(" ".join(self.shown.text.split()))
         lines = "".join(f'<p style="margin:0 0 10px">{html.escape(line)}</p>' for line in self.happens)
         return (
             f'<section aria-label="{html.escape(self.question)}" style="font-size:{TEXT_PX}px;line-height:1.25">'
             f'<p style="font-size:{QUESTION_PX}px;font-weight:bold;margin:0 0 8px">{html.escape(self.question)}</p>'
             '<div style="display:flex;flex-wrap:wrap;gap:20px;align-items:flex-start">'
-            f'<img alt="{alt}" src="data:image/png;base64,{source}" '
-            f'style="flex:none;width:{WIDTH_PX}px;max-width:none">'
+            f"{picture_html(self.shown)}"
             f'<div style="flex:1 1 300px">{lines}<p style="margin:0 0 10px"><b>Why?</b> {html.escape(self.why)}</p>'
             f"{self._player_html()}</div></div></section>"
         )
