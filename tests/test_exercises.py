@@ -98,6 +98,14 @@ def endless(text):
         text = text + ""
 
 
+def endless_in_one_line(text):
+    while True: pass  # noqa: E701 - in one line, as learners write it
+
+
+def endless_in_one_sum(text):
+    return sum(0 * k for k in iter(int, 1))
+
+
 def endless_in_except(text):
     while True:
         try:
@@ -155,6 +163,8 @@ TROUBLE = {
     "takes no argument": (lambda: [], "TypeError"),
     "leaves": (lambda text: exit(), "SystemExit"),
     "never ends": (endless, "It never finishes"),
+    "never ends in one line": (endless_in_one_line, "It never finishes"),
+    "never ends in one sum": (endless_in_one_sum, "It never finishes"),
     "never ends and catches errors": (endless_in_except, "It never finishes"),
     "never ends with long lines": (endless_and_slow, "It never finishes"),
     "never ends and prints": (chatty, "It never finishes"),
@@ -175,6 +185,7 @@ def test_whatever_a_learner_writes_ends_soon_in_one_short_line(name, capsys):
     assert "\n" not in found.rungs[0]
     assert len(found.rungs[0].split()) <= 15
     assert len(found.rungs) == 3
+    assert all(rung.startswith(found.rungs[0]) for rung in found.rungs)
     assert capsys.readouterr().out == ""
 
 

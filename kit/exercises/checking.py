@@ -159,7 +159,8 @@ class FunctionTask:
         return self._trouble(trouble.name, text.replace("?.", "?"), trouble.detail, answer)
 
     def _trouble(self, name, text, detail="", answer=()):
-        return Finding(False, (text, self.look, self.worked), name, detail, answer)
+        # What happened is said each time: at the second attempt, too, it may be news.
+        return Finding(False, (text, f"{text}\n{self.look}", f"{text}\n{self.worked}"), name, detail, answer)
 
     def _judged(self, inputs, results):
         own = _kept(results)

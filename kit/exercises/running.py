@@ -54,8 +54,9 @@ def run_bounded(function, arguments):
 
     Notes
     -----
-    Lines are counted, and the clock is looked at, as each line begins; so nothing stops one single line that
-    never ends inside Python itself. `checking_notice` tells what to do then.
+    Lines are counted as each begins, and the clock is looked at with each step of Python's, as a loop may stand in
+    one line; so nothing stops a single step that never ends, such as ``list(itertools.count())``.
+    `checking_notice` tells what to do then.
     """
     arguments = copy.deepcopy(arguments)
     printed = _Printed()
@@ -104,7 +105,9 @@ def _line_counter():
 
     def trace(frame, event, argument):
         nonlocal left
-        left -= 1
+        if event == "call":
+            frame.f_trace_opcodes = True
+        left -= event == "line"
         if left < 0 or time.monotonic() > end_s:
             raise _TooLongError
         return trace
