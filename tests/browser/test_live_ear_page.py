@@ -82,8 +82,10 @@ def test_the_ear_records_only_once_consent_was_given_and_reads_the_tape_to_the_b
     said = lines.locator("li").all_inner_texts()[::-1]
     known = r"leader|locked|header: log.txt, 108 bytes|bytes 0 to 107 read|done"
     kinds = [re.match(known, line).group() for line in said]
-    assert kinds == ["leader", "locked", "header: log.txt, 108 bytes", "leader", "locked", "bytes 0 to 107 read",
-                     "leader", "locked", "header: log.txt, 108 bytes", "done"]
+    # On a busy machine the first leader may be told twice: the device does not wait for who listens to it.
+    assert kinds[:2] == ["leader", "locked"] and kinds.count("leader") >= 3
+    assert [kind for kind in kinds if kind not in ("leader", "locked")] == [
+        "header: log.txt, 108 bytes", "bytes 0 to 107 read", "header: log.txt, 108 bytes", "done"]
     assert status(ear) == said[-1] == "done: log.txt, 108 bytes, whole (checked)"
     assert ear.get_by_role("list", name="Files found").inner_text() == "log.txt, 108 bytes, whole (checked)"
     assert not ear.get_by_role("list", name="What may spoil the recording").is_visible()
