@@ -59,7 +59,7 @@ def test_a_line_half_written_is_dropped_and_its_trial_run_again(tmp_path, serial
     serial.write(keep)
     whole = keep.read_bytes()
     last = whole[:-1].rfind(b"\n") + 1
-    for cut in (0, 5, whole.index(b"\n") + 1, last + 1, (last + len(whole)) // 2, len(whole) - 1):
+    for cut in (0, 5, last + 1, (last + len(whole)) // 2, len(whole) - 1):
         keep.write_bytes(whole[:cut])
         if cut > whole.index(b"\n"):
             assert len(read(keep)) == whole[:cut].count(b"\n") - 1
