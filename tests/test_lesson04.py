@@ -10,6 +10,7 @@ from kit.bench.fields import fields_of
 from kit.comparison import CODES
 from kit.exercises import LESSONS, learner
 from kit.exercises.lesson04bits import READ_BITS, bits_of_edges
+from kit.exercises.marking import marked
 from kit.known import SPEEDS
 from kit.waves import render
 
@@ -149,6 +150,36 @@ def test_the_stretch_of_lesson_4_is_right_where_a_function_fails(factor):
         speed = 1 + factor * item.right([short, long]) / 100
         edges_s = [0, long / 2 / speed, long / speed]
         assert bits_of_edges(edges_s, short, long) == [int(factor < 1)]
+
+
+ZEROS = {
+    "one half": lambda e, s, long: [int(e[k + 1] - e[k] > (s + long) / 2) for k in range(0, len(e) - 1, 2)],
+    "exact": lambda e, s, long: [1 if e[k + 2] - e[k] == long else 0 for k in range(0, len(e) - 2, 2)],
+    "sum": lambda e, s, long: [int(e[k + 2] - e[k] > s + long) for k in range(0, len(e) - 2, 2)],
+    "only zeros": lambda e, s, long: [int(e[k + 2] - e[k] > 99) for k in range(0, len(e) - 2, 2)],
+}
+
+
+@pytest.mark.parametrize("name", ZEROS)
+def test_each_way_to_get_nothing_but_zeros_has_its_own_hints_and_its_own_belief_in_the_marks(name, tmp_path):
+    """All four give the same on the learner's data, and are told apart all the same."""
+    for code in ("gull 7", "tern 2"):
+        me = learner(code, folder=tmp_path)
+        assert not any(ZEROS[name](*me.data("4m")))
+        (mistake,) = [each for each in READ_BITS.mistakes if each.name == name]
+        assert mistake.shows in repr(me.check("4m", ZEROS[name]))
+        (result,) = [each for each in marked(me.file.answers, [4]) if each.key == "4m"]
+        assert (result.verdict, result.misconception) == ("wrong", mistake.means)
+
+
+def test_a_wrong_function_that_stops_on_the_probe_still_gets_the_hints_for_zeros():
+    def stops(edges_s, short_s, long_s):
+        if short_s == 2:
+            raise ValueError
+        return [0] * (len(edges_s) // 2)
+
+    found = READ_BITS.check(stops, learner("gull 7").data("4m"), b"seed")
+    assert (found.passed, found.mistake, found.answer[-1]) == (False, "only zeros", None)
 
 
 @pytest.mark.parametrize("code", ["tern 2", "Möwe"])
