@@ -12,7 +12,7 @@ from kit.exercises import LESSONS, learner
 from kit.exercises.lesson04bits import READ_BITS, bits_of_edges
 from kit.exercises.marking import marked
 from kit.known import SPEEDS
-from kit.waves import render
+from kit.waves import edges, render
 
 PAGE = page_of(4)
 SEEN_LATER = ["every bit is right", "44100 samples a second:"]
@@ -49,7 +49,7 @@ def numbers():
     agreed = kit.FORMATS["kansas"]
     return {
         "0": abs(lengths[block.bits == 0].mean() - 1 / 2400) < 1e-6,
-        "1": abs(lengths[block.bits == 1].mean() - 2 / 2400) < 1e-6,
+        "1": abs(lengths[block.bits == 1].mean() - 2 / 2400) < 1e-6 and fields_of(CellsState())[1].values[0] == 1,
         "2": by_hand == [0, 1],
         "4": by_hand == [0, 1],
         "6": by_hand == [0, 1],
@@ -140,6 +140,19 @@ def test_the_tape_shows_two_lengths_in_the_words_two_more_before_them():
     lengths = [float(line.split("about ")[1].split()[0]) for line in text.splitlines() if "about" in line]
     assert lengths == pytest.approx([2 / 2.4, 1.5 / 2.4, 1 / 2.4, 0.5 / 2.4], abs=0.006)  # of 2400 Hz, in ms
     assert "half-cycles 0.21 to 0.42 ms" in wave_view(tape, start_s, start_s + 0.008).text
+
+
+@pytest.mark.parametrize("code", ["gull 7", "tern 2", "guest"])
+def test_the_first_picture_of_the_wave_begins_where_the_words_do(code):
+    """Its half-cycles, read by hand, are the bits of the first letter."""
+    tape = learner(code).tape(4)
+    block = kit.decode(tape).blocks[1]
+    words_s = block.start_s + block.cell_s[56]
+    near = edges(tape.samples, tape.rate)
+    shown = near[(near > words_s - 1e-4) & (near < words_s + 0.008)]
+    assert shown[0] == pytest.approx(words_s, abs=1e-6)
+    letter = f"{learner(code).message(4).encode()[0]:08b}"
+    assert "".join(map(str, bits_of_edges(list(shown), 1 / 2400, 2 / 2400)))[:8] == letter
 
 
 @pytest.mark.parametrize("factor", [0.97, 1.03])
