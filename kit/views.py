@@ -161,7 +161,7 @@ def byte_view(sound, reading, byte, file=0):
     return Shown(
         figure,
         f"{title}{doubt}. It lies at {cells_s[0]:.4f} to {cells_s[-1]:.4f} s.\n"
-        f"Bits in order of time: {' '.join(str(bit) for bit in bits)}. Their cells last {lengths} ms.",
+        f"Bits in order of time: {' '.join(str(bit) for bit in bits)}. Their bit cells last {lengths} ms.",
     )
 
 

@@ -5,7 +5,7 @@ import pytest
 
 from kit.bench.cells import CELLS, CellsState, draw, find, sound
 from kit.bench.model import Model
-from kit.bench.scene import Stretch
+from kit.bench.scene import Level, Stretch, Words
 
 SPEEDS = {"half": 0.5, "ordinary": 1, "double": 2, "quadruple": 4}
 
@@ -78,6 +78,33 @@ def test_no_text_is_said_to_be_none():
 def test_a_byte_past_the_end_is_the_last_one():
     state = CellsState(words="Wind", byte=24)
     assert draw(state, find(state)).panes[0].title == "Byte 4 of 4: “d” = 100 = 01100100"
+
+
+@pytest.mark.parametrize("byte", [1, 3, 7])
+def test_solid_lines_mark_where_the_byte_begins_and_ends_and_its_eight_bits_stand_between_them(byte):
+    state = CellsState(words="Wind W5", byte=byte)
+    scene = draw(state, find(state))
+    for pane in scene.panes:
+        first, last = [item.at for item in pane.items if isinstance(item, Level) and item.upright]
+        assert pane.x_span[0] < first < last < pane.x_span[1]
+    (words,) = [item for item in scene.panes[0].items if isinstance(item, Words)]
+    between = "".join(bit for bit, x in zip(words.texts, words.x, strict=True) if first < x < last)
+    assert between == f"{b'Wind W5'[byte - 1]:08b}"
+    assert f"from {first:.2f} to {last:.2f} ms: solid lines mark where it begins and ends" in scene.text
+
+
+def test_a_byte_that_is_longer_than_the_picture_is_said_to_end_beyond_it():
+    state = CellsState(words="Wind W5", byte=2, speed="half")
+    scene = draw(state, find(state))
+    assert sum(isinstance(item, Level) for item in scene.panes[0].items) == 1
+    assert "it ends beyond the picture" in scene.text
+
+
+def test_without_a_byte_there_is_no_line_that_would_end_one():
+    state = CellsState(words="")
+    scene = draw(state, find(state))
+    assert not any(isinstance(item, Level) for pane in scene.panes for item in pane.items)
+    assert "solid" not in scene.text
 
 
 def test_letters_that_cannot_be_shown_are_dots():

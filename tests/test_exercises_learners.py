@@ -175,6 +175,59 @@ def test_of_many_votes_the_first_and_the_latest_are_kept(me):
     assert len(votes) <= 10 and votes[0] == "a" and votes[-1] == "d"
 
 
+def test_an_answer_that_was_right_stays_right_whatever_is_tried_after_it_and_all_votes_are_kept(me):
+    key = LESSONS[1].items["e"].key
+    me.answer("1e", key)
+    others = [letter for letter in "abcd" if letter != key]
+    told = [repr(me.answer("1e", letter)) for letter in others]
+    assert all(f"Your answer {key} was right, and counts." in each for each in told)
+    assert me.file.record("1e")["votes"] == [key, *others]
+    assert (verdict_of(me, "1e").verdict, verdict_of(me, "1e").given) == (RIGHT, key)
+    assert "You can now say what it means that a file is checked." in repr(me.progress())
+    assert f"Answered so far: {key}" in repr(me.answer("1e"))
+
+
+def test_an_answer_that_was_wrong_counts_as_wrong_until_a_right_one_is_given(me):
+    right = LESSONS[1].items["e"].key
+    wrong = next(letter for letter in "abcd" if letter != right)
+    assert "was right" not in repr(me.answer("1e", wrong))
+    assert verdict_of(me, "1e").verdict == WRONG and "Still open" in repr(me.progress())
+    me.answer("1e", right)
+    assert verdict_of(me, "1e").verdict == RIGHT and verdict_of(me, "1e").first == wrong
+
+
+def test_of_predictions_the_last_counts_even_if_an_earlier_one_was_right(me):
+    right = LESSONS[4].items["a"].key
+    wrong = next(letter for letter in "abcd" if letter != right)
+    me.predict("4a", right)
+    me.predict("4a", wrong)
+    assert verdict_of(me, "4a").verdict == WRONG and f"Answered so far: {wrong}" in repr(me.predict("4a"))
+
+
+def test_a_right_answer_in_a_file_without_a_choice_counts_for_nothing(me):
+    me.answer("1e", LESSONS[1].items["e"].key)
+    held = copy.deepcopy(me.file.answers)
+    held["items"]["1e"]["votes"] = []
+    assert next(each for each in marked(held) if each.key == "1e").verdict == UNANSWERED
+
+
+def test_saving_with_nothing_chosen_says_to_choose_first(me):
+    for told in (me.predict("4a", ""), me.answer("4e", " ")):
+        assert repr(told) == "Choose one of the four first: a, b, c or d."
+
+
+@pytest.mark.parametrize("typed", ["0.92 ms", "31,4 %", "0.92ms", "-3 µs", "40%"])
+def test_a_number_with_its_unit_is_told_to_leave_the_unit_away_and_is_not_kept(typed, me):
+    told = repr(me.answer("4d", typed))
+    assert told == f"Leave the unit away and give the number alone, got {typed!r}."
+    assert not me.file.record("4d")
+
+
+@pytest.mark.parametrize("typed", ["ms", "three", "1.2.3", "", "1 2"])
+def test_what_is_no_number_at_all_is_told_to_be_one(typed, me):
+    assert repr(me.answer("4d", typed)).startswith("This answer is a number, got ")
+
+
 @pytest.mark.parametrize("letter", ["e", "", "ab", 3, ["a"], "?"])
 def test_a_letter_that_is_none_is_answered_in_one_line_and_not_kept(me, letter):
     assert "a, b, c or d" in repr(me.predict("4a", letter))

@@ -8,7 +8,7 @@ from lessonpages import page_of, predicted, run, solved, stored, text_of
 
 import kit
 from kit.exercises import learner
-from kit.found import CHECKED, DAMAGED
+from kit.found import CHECKED, DAMAGED, MENDED
 from kit.player import QUIET_PEAK, RECORDER_PEAK
 
 PAGE = page_of(1)
@@ -102,6 +102,46 @@ def test_lesson_1_works_with_a_learner_s_own_words(own, tmp_path, monkeypatch):
     assert "You can now turn any text into bits." in shown
     assert kit.decode(tmp_path / "page" / "tapes" / "log.wav").files[0].data == own.encode()
     assert kit.Sound.read(tmp_path / "page" / "tapes" / "quiet-log.wav").peak <= QUIET_PEAK + 1e-4
+
+
+CODE_POINTS = """
+def solved_by_test(text):
+    return [int(digit) for letter in text for digit in f"{ord(letter):08b}"]
+"""
+
+
+@pytest.mark.parametrize(("function", "said"), [(CODE_POINTS, True), (SOLVED, False)], ids=["numbers", "bytes"])
+def test_the_stretch_of_lesson_1_says_what_becomes_of_numbers_taken_for_bytes(function, said, tmp_path, monkeypatch):
+    """Both pass the check, as the station's letters are ASCII; only the letter beyond it tells them apart."""
+    notebook = solved(predicted(stored(PAGE)), "to_bits", function)
+    run(notebook, tmp_path, monkeypatch)
+    shown = text_of(notebook)
+    assert "Passed on your message and 3 others." in shown
+    assert ("too few: 8 bits, but its bytes have 16 and its number is 246" in shown) == said
+    assert shown.count("too few:") == said
+
+
+@pytest.mark.parametrize("code", ["guest", "tern 2"])
+def test_what_lesson_1_asks_of_scratches_has_the_same_answer_wherever_they_are(code):
+    """In the data a hundredth of a second and more is never `checked`; in the leader any length is."""
+    tape, reading = tape_of(code)
+    start_s, stop_s = reading.blocks[1].span_s
+    for place in (0.2, 0.5, 0.8):
+        for length_s in (0.01, 0.1):
+            at_s = min(start_s + place * (stop_s - start_s), stop_s - length_s)
+            assert kit.decode(tape.scratch(at_s, length_s), format="house").verdict == DAMAGED
+    for length_s in (0.00001, 0.0001, 0.001, 0.01, 0.1):
+        assert kit.decode(tape.scratch(0.5, length_s), format="house").verdict == CHECKED
+
+
+@pytest.mark.parametrize("code", ["guest", "code 3", "code 5"])
+def test_a_small_scratch_in_lesson_1_leaves_right_words_behind_whatever_they_are_called(code):
+    """`checked` where every bit is readable, `mended` where the check agrees with another try: right in both."""
+    tape, reading = tape_of(code)
+    scratch_s = sum(reading.blocks[1].span_s) / 2 - 0.05
+    for length_s in (0.0001, 0.0005, 0.001):
+        worn = kit.decode(tape.scratch(scratch_s, length_s), format="house").files[0]
+        assert worn.verdict in (CHECKED, MENDED) and worn.data == learner(code).message(1).encode()
 
 
 def test_the_solution_of_lesson_1_passes():

@@ -10,8 +10,9 @@ from kit.bench.fields import fields_of
 from kit.comparison import CODES
 from kit.exercises import LESSONS, learner
 from kit.exercises.lesson04bits import READ_BITS, bits_of_edges
+from kit.exercises.marking import marked
 from kit.known import SPEEDS
-from kit.waves import render
+from kit.waves import edges, render
 
 PAGE = page_of(4)
 SEEN_LATER = ["every bit is right", "44100 samples a second:"]
@@ -48,7 +49,7 @@ def numbers():
     agreed = kit.FORMATS["kansas"]
     return {
         "0": abs(lengths[block.bits == 0].mean() - 1 / 2400) < 1e-6,
-        "1": abs(lengths[block.bits == 1].mean() - 2 / 2400) < 1e-6,
+        "1": abs(lengths[block.bits == 1].mean() - 2 / 2400) < 1e-6 and fields_of(CellsState())[1].values[0] == 1,
         "2": by_hand == [0, 1],
         "4": by_hand == [0, 1],
         "6": by_hand == [0, 1],
@@ -141,6 +142,19 @@ def test_the_tape_shows_two_lengths_in_the_words_two_more_before_them():
     assert "half-cycles 0.21 to 0.42 ms" in wave_view(tape, start_s, start_s + 0.008).text
 
 
+@pytest.mark.parametrize("code", ["gull 7", "tern 2", "guest"])
+def test_the_first_picture_of_the_wave_begins_where_the_words_do(code):
+    """Its half-cycles, read by hand, are the bits of the first letter."""
+    tape = learner(code).tape(4)
+    block = kit.decode(tape).blocks[1]
+    words_s = block.start_s + block.cell_s[56]
+    near = edges(tape.samples, tape.rate)
+    shown = near[(near > words_s - 1e-4) & (near < words_s + 0.008)]
+    assert shown[0] == pytest.approx(words_s, abs=1e-6)
+    letter = f"{learner(code).message(4).encode()[0]:08b}"
+    assert "".join(map(str, bits_of_edges(list(shown), 1 / 2400, 2 / 2400)))[:8] == letter
+
+
 @pytest.mark.parametrize("factor", [0.97, 1.03])
 def test_the_stretch_of_lesson_4_is_right_where_a_function_fails(factor):
     """Played by one percent less than the answer too fast, a long cycle is read as long; by more, as short."""
@@ -149,6 +163,36 @@ def test_the_stretch_of_lesson_4_is_right_where_a_function_fails(factor):
         speed = 1 + factor * item.right([short, long]) / 100
         edges_s = [0, long / 2 / speed, long / speed]
         assert bits_of_edges(edges_s, short, long) == [int(factor < 1)]
+
+
+ZEROS = {
+    "one half": lambda e, s, long: [int(e[k + 1] - e[k] > (s + long) / 2) for k in range(0, len(e) - 1, 2)],
+    "exact": lambda e, s, long: [1 if e[k + 2] - e[k] == long else 0 for k in range(0, len(e) - 2, 2)],
+    "sum": lambda e, s, long: [int(e[k + 2] - e[k] > s + long) for k in range(0, len(e) - 2, 2)],
+    "only zeros": lambda e, s, long: [int(e[k + 2] - e[k] > 99) for k in range(0, len(e) - 2, 2)],
+}
+
+
+@pytest.mark.parametrize("name", ZEROS)
+def test_each_way_to_get_nothing_but_zeros_has_its_own_hints_and_its_own_belief_in_the_marks(name, tmp_path):
+    """All four give the same on the learner's data, and are told apart all the same."""
+    for code in ("gull 7", "tern 2"):
+        me = learner(code, folder=tmp_path)
+        assert not any(ZEROS[name](*me.data("4m")))
+        (mistake,) = [each for each in READ_BITS.mistakes if each.name == name]
+        assert mistake.shows in repr(me.check("4m", ZEROS[name]))
+        (result,) = [each for each in marked(me.file.answers, [4]) if each.key == "4m"]
+        assert (result.verdict, result.misconception) == ("wrong", mistake.means)
+
+
+def test_a_wrong_function_that_stops_on_the_probe_still_gets_the_hints_for_zeros():
+    def stops(edges_s, short_s, long_s):
+        if short_s == 2:
+            raise ValueError
+        return [0] * (len(edges_s) // 2)
+
+    found = READ_BITS.check(stops, learner("gull 7").data("4m"), b"seed")
+    assert (found.passed, found.mistake, found.answer[-1]) == (False, "only zeros", None)
 
 
 @pytest.mark.parametrize("code", ["tern 2", "Möwe"])

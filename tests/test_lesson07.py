@@ -8,7 +8,7 @@ import pytest
 from lessonpages import page_of, predicted, run, solved, stored, text_of
 
 import kit
-from kit.bench.damage import NAMES
+from kit.bench.damage import NAMES, _value
 from kit.blocks import PART_START
 from kit.exercises import LESSONS, learner
 from kit.exercises.lesson07hand import remainder
@@ -57,6 +57,28 @@ def numbers():
         "2": 17 % 5 == 2,
         "3": block.content[-2:] == kit.checks.check("crc-16/ibm-3740").compute(block.content[:-2]),
     }
+
+
+def test_what_lesson_7_says_of_xor_fletcher_and_the_numbers_of_the_table():
+    """Counted here: a parity bit for each place of the byte, two running sums, and which rows are hexadecimal."""
+    data = learner("gull 7").message(7).encode()
+    result = bench()
+    ones = [sum(byte >> place & 1 for byte in data) % 2 for place in range(7, -1, -1)]
+    assert result.values["xor-8"][0][0] == int("".join(map(str, ones)), 2)
+    first = second = 0
+    for byte in data:
+        first = (first + byte) % 255
+        second = (second + first) % 255
+    assert sorted(result.values["fletcher-16"][0]) == sorted((first, second))
+    shown = {name: _value(name, before) for name, (before, _) in result.values.items()}
+    assert shown["parity"] in ("0", "1") and shown["sum-8"] == f"{sum(data) % 256:02x}"
+
+
+def test_random_damages_that_change_nothing_are_not_counted_as_lesson_7_says():
+    swapped = {"pattern": "two bytes swapped", "count": 1, "trials": 300}
+    equal = kit.bench.open_model("damage", words="Gulls 99 W5", **swapped).result
+    different = kit.bench.open_model("damage", words="Guls 49 W5", **swapped).result
+    assert equal.trials < different.trials == 300
 
 
 def two_flips_pass_parity(code):

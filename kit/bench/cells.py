@@ -5,12 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..known import SPEEDS, find_format
-from ..shown import BLUE, VERMILLION
+from ..shown import BLACK, BLUE, VERMILLION
 from ..sound import Sound
 from ..waves import edges, render
 from .fields import State, choice, number, text
 from .model import Experiment, Result
-from .scene import Line, Marks, Pane, Scene, Stretch, Words
+from .scene import Level, Line, Marks, Pane, Scene, Stretch, Words
 from .shortreading import read_bits
 
 __all__ = ["CELLS", "Cells", "CellsState", "find"]
@@ -30,7 +30,7 @@ class CellsState(State):
     """A text, how it is written, and which byte of it is looked at."""
 
     words: str = text("Wind W5", 12, "Text", hint="up to 12 characters")
-    byte: int = number(1, 1, 24, 1, "", "Byte to look at")
+    byte: int = number(1, 1, 24, 1, "", "Byte to look at", hint="counted from 1")
     speed: str = choice("ordinary", ("half", "ordinary", "double", "quadruple"), "Speed")
     volume_percent: int = number(50, 1, 100, 1, "%", "Volume")
     rate_hz: int = choice(44100, (8000, 11025, 22050, 44100, 48000), "Sample rate", unit="Hz")
@@ -136,23 +136,31 @@ def draw(state, result):
     span = (float(first), float(first + SHOWN_MS))
     grid = tuple(place for place in result.written_ms if span[0] <= place <= span[1])
     axis = {"x_span": span, "x_label": "time in ms from the start of the recording", "grid": grid}
+    ends = tuple(Level(place, name="", upright=True, colour=BLACK, dash="")
+                 for place in _byte_ends(result) if place <= span[1])
     written = Pane(y_span=(0, 1), y_label="written", bare=True, share=0.22, title=_byte_in_words(state, result),
-                   items=(_bits(result.written, result.written_ms, span),), **axis)
+                   items=(*ends, _bits(result.written, result.written_ms, span)), **axis)
     wrong = np.flatnonzero(result.wrong[: len(result.read)])
     hatched = [Stretch(*result.read_ms[k : k + 2]) for k in wrong if _inside(result.read_ms[k], span)]
     read = Pane(y_span=(0, 1), y_label="read", bare=True, share=0.22,
-                items=(*hatched, _bits(result.read, result.read_ms, span)), **axis)
-    return Scene((written, _wave_pane(state, result, axis), read), _picture_in_words(state, result, span), height=400)
+                items=(*hatched, *ends, _bits(result.read, result.read_ms, span)), **axis)
+    panes = written, _wave_pane(state, result, axis, ends), read
+    return Scene(panes, _picture_in_words(state, result, span), height=400)
 
 
-def _wave_pane(state, result, axis):
+def _byte_ends(result):
+    """Where the byte looked at begins and ends, in ms; nothing if there is none."""
+    return tuple(float(place) for place in result.written_ms[8 * result.byte :][:9:8]) if len(result.written) else ()
+
+
+def _wave_pane(state, result, axis, ends):
     from_ms, to_ms = axis["x_span"]
     times_ms = 1000 * (np.arange(len(result.samples)) + 0.5) / state.rate_hz
     near = (times_ms > from_ms - 0.5) & (times_ms < to_ms + 0.5)
     look = "dots" if np.count_nonzero(near) <= MOST_DOTTED else "line"
     crossings = result.edges_ms[(result.edges_ms >= from_ms) & (result.edges_ms <= to_ms)]
-    items = (Line(times_ms[near], result.samples[near], "wave, its samples as dots" if look == "dots" else "wave",
-                  BLUE, look=look),
+    name = "wave, its samples as dots" if look == "dots" else "wave"
+    items = (*ends, Line(times_ms[near], result.samples[near], name, BLUE, look=look),
              Marks(crossings, np.zeros(len(crossings)), "edges the reader finds", VERMILLION))
     return Pane(y_span=(-1.1, 1.1), y_label="level", items=items, **axis)
 
@@ -183,9 +191,20 @@ def _picture_in_words(state, result, span):
     bits = "".join(str(bit) for bit in result.written[8 * result.byte :][:8])
     read = "".join(str(bit) for bit in result.read[8 * result.byte :][:8]) or "nothing"
     count = np.count_nonzero((result.edges_ms >= span[0]) & (result.edges_ms <= span[1]))
-    return (f"{_byte_in_words(state, result)}, from {span[0]:.1f} to {span[1]:.1f} ms. "
+    ends = _ends_in_words(result, span)
+    return (f"{_byte_in_words(state, result)}, from {span[0]:.1f} to {span[1]:.1f} ms.{ends} "
             f"Written {bits or 'nothing'}, read {read}; the wave reaches {np.abs(result.samples).max():.2f} of "
             f"full scale and has {count} edges here.")
+
+
+def _ends_in_words(result, span):
+    ends = _byte_ends(result)
+    if not ends:
+        return ""
+    words = f" The byte lasts from {ends[0]:.2f} to {ends[1]:.2f} ms: "
+    if ends[1] > span[1]:
+        return words + "a solid line marks where it begins, and it ends beyond the picture."
+    return words + "solid lines mark where it begins and ends."
 
 
 def sound(state, result):

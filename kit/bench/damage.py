@@ -138,7 +138,7 @@ def why_missed(name, sent, arrived):
     if name == "parity":
         return f"{sum(map(int.bit_count, (before ^ after).tolist()))} flips are an even number"
     if name == "xor-8":
-        return "in each column an even number of bits is flipped"
+        return "in each row an even number of bits is flipped"
     if name == "sum-8":
         change = int(after.sum() - before.sum())
         multiple = f"the sum changes by {change:+d}, a multiple of 256"

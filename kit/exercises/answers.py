@@ -26,10 +26,10 @@ LONGEST = 4_000  # characters of a text
 # What is kept of an item, and of which kind it must be.
 FIELDS = {
     "digest": str,  # of the data it was asked about
-    "votes": list,  # letters chosen, in order; the last one counts
+    "votes": list,  # letters chosen, in order; the last one counts, unless `answer` holds the right one
     "seen": bool,  # the result was shown
     "saw": str,  # what the learner saw, in their words
-    "answer": object,  # the latest, or the latest that was right: plain data
+    "answer": object,  # the latest, or the latest that was right: plain data; of a choice only a right letter
     "passed": bool,
     "tries": int,
     "mistake": str,  # the kind of trouble of the latest try, its hint, and what tells this try from the next

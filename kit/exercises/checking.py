@@ -33,8 +33,8 @@ class Finding:
     detail : str
         What Python says, where the function stopped.
     answer : list
-        What the function gives on the learner's own data, on fresh ones and at the edge, as far as it came; None
-        for what is no plain data.
+        What the function gives on the learner's own data, on fresh ones and at the edge, as far as it came, and on
+        the probe if a mistake was known; None for what is no plain data.
     """
 
     passed: bool
@@ -68,6 +68,9 @@ class FunctionTask:
         Arguments → a few words that tell them from others.
     look, worked : str
         Second and third hint for a wrong result that is no known mistake.
+    probe : tuple
+        Arguments on which mistakes part that look the same on all others; () if there are none. Of such mistakes
+        the last stands for whatever else looks the same.
     """
 
     name: str
@@ -81,6 +84,7 @@ class FunctionTask:
     about: Callable
     look: str
     worked: str
+    probe: tuple = ()
 
     kind = "function"
 
@@ -90,7 +94,8 @@ class FunctionTask:
 
     def tells_apart(self, data):
         """Whether the right function and all mistakes give different results on some arguments."""
-        results = [plain(self.right(*data)), *(plain(mistake.function(*data)) for mistake in self.mistakes)]
+        apart = [mistake for mistake in self.mistakes if not mistake.like]
+        results = [plain(self.right(*data)), *(plain(mistake.function(*data)) for mistake in apart)]
         return not any(alike(one, other) for one, other in combinations(results, 2))
 
     def judged(self, data, seed, answer):
@@ -112,8 +117,15 @@ class FunctionTask:
         inputs = [data, *self.fresh(seed), self.edge]
         if alike(answer, [plain(self.right(*each)) for each in inputs]):
             return True, ""
-        made = (each for each in self.mistakes if answer and alike(answer[0], plain(each.function(*data))))
-        return False, next((mistake.means for mistake in made), "")
+        made = [each for each in self.mistakes if answer and alike(answer[0], plain(each.function(*data)))]
+        probed = answer[len(inputs)] if len(answer) > len(inputs) else NOT_PLAIN
+        return False, self._probed(made, probed).means if made else ""
+
+    def _probed(self, made, result):
+        """Of mistakes that look the same, the one that gives this on the probe, or else the last of them."""
+        if len(made) == 1 or not self.probe:
+            return made[0]
+        return next((each for each in made if alike(result, plain(each.function(*self.probe)))), made[-1])
 
     def fresh(self, seed):
         """Other inputs for a learner, in which mistakes show as well.
@@ -152,7 +164,7 @@ class FunctionTask:
             if trouble is not None:
                 return self._stopped(trouble, _kept(results), at_edge=arguments is self.edge)
             results.append(plain(result))
-        return self._judged(inputs, results)
+        return self._judged(function, inputs, results)
 
     def _stopped(self, trouble, answer, at_edge):
         text = f"{trouble.text}, given {self.edge_words}." if at_edge else f"{trouble.text}."
@@ -162,11 +174,21 @@ class FunctionTask:
         # What happened is said each time: at the second attempt, too, it may be news.
         return Finding(False, (text, f"{text}\n{self.look}", f"{text}\n{self.worked}"), name, detail, answer)
 
-    def _judged(self, inputs, results):
+    def _known(self, function, inputs, results):
+        """The finding of a known mistake, or None."""
+        made = [each for each in self.mistakes
+                if all(alike(got, plain(each.function(*data))) for got, data in zip(results, inputs, strict=False))]
+        if not made:
+            return None
+        if self.probe:  # also if only one is left: marking goes by fewer inputs
+            results = [*results, plain(run_bounded(function, self.probe)[0])]
+        mistake = self._probed(made, results[-1])
+        return Finding(False, rungs_of(mistake, self), mistake.name, answer=_kept(results))
+
+    def _judged(self, function, inputs, results):
         own = _kept(results)
-        for mistake in self.mistakes:
-            if all(alike(got, plain(mistake.function(*data))) for got, data in zip(results, inputs, strict=False)):
-                return Finding(False, rungs_of(mistake, self), mistake.name, answer=own)
+        if known := self._known(function, inputs, results):
+            return known
         for result in results:
             if result is NOT_PLAIN or self.accepts(result) is None:
                 return self._trouble("wrong type", f"It must return {self.what}, got {_short(result)}.", answer=own)

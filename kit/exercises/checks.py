@@ -1,5 +1,7 @@
 """From what was found to what is said: which hint a learner gets, and what is kept of a try."""
 
+import re
+
 from .items import WANTED, rungs_of
 from .plain import digest, plain
 from .running import attempt_of, checking_notice
@@ -7,6 +9,7 @@ from .shows import Outcome
 
 __all__ = ["checked_entry", "checked_function"]
 
+NUMBER_WITH_UNIT = re.compile(r"[-+]?[0-9]+(?:[.,][0-9]+)?\s*[^0-9\s.,;:][^0-9]{0,11}")
 CHANGE = "Change something, then check again for the next hint."
 
 
@@ -56,8 +59,7 @@ def checked_entry(entry, data, record, answer):
     """
     given = entry.accepts(answer)
     if given is None:
-        shown = repr(answer)[:20]
-        return Outcome(f"This answer is {WANTED[entry.kind]}, got {shown}.", mistake="wrong type"), {}
+        return Outcome(_not_of_its_kind(entry, answer), mistake="wrong type"), {}
     right, _ = entry.judged(data, b"", given)
     known = entry.mistake_in(data, given)
     found = _Entered(right, (entry.reply,)) if right else _Entered(
@@ -65,6 +67,12 @@ def checked_entry(entry, data, record, answer):
         known.name if known else "other")
     fields, text = _step(record, found, digest(plain(given)), given)
     return Outcome(text, "", right, found.mistake), fields
+
+
+def _not_of_its_kind(entry, answer):
+    if entry.kind == "number" and isinstance(answer, str) and NUMBER_WITH_UNIT.fullmatch(answer.strip()):
+        return f"Leave the unit away and give the number alone, got {answer.strip()[:20]!r}."
+    return f"This answer is {WANTED[entry.kind]}, got {repr(answer)[:20]}."
 
 
 class _Entered:

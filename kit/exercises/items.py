@@ -118,6 +118,8 @@ class Mistake:
         Second hint: where to look.
     worked : str
         Third hint: a worked line on other data; that of the item if it is "".
+    like : str
+        Name of a mistake of the same function that mostly gives the same results: a probe tells the two apart.
     """
 
     name: str
@@ -126,6 +128,7 @@ class Mistake:
     shows: str
     look: str
     worked: str = ""
+    like: str = ""
 
 
 def rungs_of(mistake, item):

@@ -41,7 +41,7 @@ class Learner(Owner):
             return self._question(key, "predict", "Save my prediction")
         chosen = item.accepts(letter)
         if chosen is None:
-            return Told(f"A prediction is a, b, c or d, got {str(letter)[:12]!r}.")
+            return _no_letter("A prediction", letter)
         record = self.file.record(key)
         if record.get("seen"):
             return Told(f"You predicted {record['votes'][-1]} before you saw the result; that stays.")
@@ -145,9 +145,14 @@ class Learner(Owner):
     def _answer_choice(self, key, item, answer):
         chosen = item.accepts(answer)
         if chosen is None:
-            return Told(f"An answer is a, b, c or d, got {str(answer)[:12]!r}.")
-        self._vote(key, self.file.record(key), chosen)
-        more = item.explanation if chosen == item.key else ""
+            return _no_letter("An answer", answer)
+        right = chosen == item.key
+        if right:  # it stays: trying the others out of curiosity is no fault
+            self._keep(key, answer=chosen)
+        record = self.file.record(key)
+        self._vote(key, record, chosen)
+        kept = "" if right or record.get("answer") != item.key else f"Your answer {item.key} was right, and counts."
+        more = item.explanation if right else kept
         return self._told("\n".join(filter(None, (item.option(chosen).reply, more))))
 
     def check(self, key, function):
@@ -213,6 +218,13 @@ class Learner(Owner):
         Told
         """
         return handed_in(self.file.answers, folder)
+
+
+def _no_letter(what, given):
+    """What to say where a letter should have been chosen."""
+    if isinstance(given, str) and not given.strip():
+        return Told("Choose one of the four first: a, b, c or d.")
+    return Told(f"{what} is a, b, c or d, got {str(given)[:12]!r}.")
 
 
 def learner(code_name, class_code="", folder=FOLDER):

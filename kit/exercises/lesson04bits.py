@@ -139,9 +139,36 @@ MISTAKES = (
         "exact",
         _against(lambda cycle, short, long: cycle == long),
         "expects cycles of exactly the nominal length",
-        "The number of bits is right, but all are 0.",
+        "The number of bits is right, but all are 0: no cycle passes your comparison.",
         "Is any cycle exactly long_s, to the last digit?",
         "Short 2 ms, long 4 ms: 3.9 ms is nearer to long; 3 ms parts the two.",
+    ),
+    Mistake(
+        "one half",
+        lambda edges_s, short_s, long_s: [int(half > (short_s + long_s) / 2) for half in _halves(edges_s)[::2]],
+        "takes half of a cycle for the whole of it",
+        "The number of bits is right, but all are 0: you measure too little.",
+        "Take the first cycle: at which edge does it begin, where does it end?",
+        "Edges at 0, 1, 2, 4, 6 ms: one cycle from 0 to 2, not to 1; one from 2 to 6.",
+        like="exact",
+    ),
+    Mistake(
+        "sum",
+        _against(lambda cycle, short, long: cycle > short + long),
+        "draws the line at the sum of both lengths",
+        "The number of bits is right, but all are 0: your limit is too long.",
+        "Is your limit shorter than a long cycle?",
+        "Short 2 ms, long 4 ms: together 6 ms, and no cycle is as long; 3 ms parts them.",
+        like="exact",
+    ),
+    Mistake(
+        "only zeros",
+        lambda edges_s, short_s, long_s: [0 for _ in _cycles(edges_s)],
+        "gives a 0 for every cycle",
+        "The number of bits is right, but every one of them is 0.",
+        "Print a length you measure beside your limit: is it ever the longer one?",
+        "Short 2 ms, long 4 ms: whole cycles of 2.1 and 3.9 ms, with 3 ms between them.",
+        like="exact",
     ),
     Mistake(
         "at short",
@@ -177,6 +204,9 @@ MISTAKES = (
     ),
 )
 
+# Lopsided cycles as no recorder makes them, on which the ways to get nothing but zeros part: of exactly 4 with a long
+# first half, of exactly 4 with a short one, of more than 6, and of 2.
+UNLIKELY_EDGES = [0, 3.5, 4, 5, 8, 10, 15, 16, 17]
 
 READ_BITS = FunctionTask(
     name="read_bits",
@@ -190,4 +220,5 @@ READ_BITS = FunctionTask(
     about=lambda edges_s, short_s, long_s: f"short_s = {1000 * short_s:.4g} ms",
     look="Take the first three edges: what does your function make of them?",
     worked="Edges at 0, 1, 2, 4, 6 ms, short 2, long 4: cycles of 2 and 4 ms, bits 0, 1.",
+    probe=(UNLIKELY_EDGES, 2, 4),
 )

@@ -24,7 +24,8 @@ class ItemResult:
     verdict : str
         "right", "wrong", "unanswered", or "mismatch" where the question was another one than this kit's.
     given : object
-        The answer: the last letter chosen, or the bits, number, words or result given; None if there is none.
+        The answer: the letter that counts, which is the last one chosen unless a right answer came before it, or
+        the bits, number, words or result given; None if there is none.
     misconception : str
         The wrong idea behind a wrong answer; "" if it is right or of no known kind.
     first : str
@@ -99,7 +100,7 @@ def _marked_item(key, answers):
     item, seed = item_of(key, answers["class_code"], answers["code_name"])
     record = answers["items"].get(key, {})
     votes = record.get("votes", []) if item.kind == "choice" else []
-    given = votes[-1] if votes else record.get("answer") if item.kind != "choice" else None
+    given = _chosen(item, votes, record) if item.kind == "choice" else record.get("answer")
     if given is None:
         return ItemResult(key, item.kind, UNANSWERED, item=item)
     data = own_data(item, seed)
@@ -112,6 +113,13 @@ def _marked_item(key, answers):
         return ItemResult(key, item.kind, MISMATCH, given, note="no answer of this kind", **about)
     right, misconception = item.judged(data, seed, plain_given)
     return ItemResult(key, item.kind, RIGHT if right else WRONG, given, misconception, **about)
+
+
+def _chosen(item, votes, record):
+    """The letter that counts: the right one if it was ever the answer to a question, else the last one chosen."""
+    if not votes:
+        return None
+    return item.key if record.get("answer") == item.key else votes[-1]
 
 
 def abilities(answers):

@@ -133,13 +133,19 @@ class Owner:
             button,
             lambda answer: getattr(self, verb)(key, answer),
             options=[(letter, option.text) for letter, option in item.lettered] if choice else [],
-            value=(record.get("votes") or [""])[-1] if choice else _in_words(record.get("answer", "")),
+            value=_chosen(item, verb, record) if choice else _in_words(record.get("answer", "")),
         )
 
     def _form(self, question, typed, button, save, options=(), value=""):
         status = f"Answered so far: {value}" if value else ""
         return Asked([{"question": question, "options": options, "typed": typed, "button": button, "value": value,
                        "status": status, "save": save}])
+
+
+def _chosen(item, verb, record):
+    """The letter that stands: the latest, but of answers a right one that was given before."""
+    stays = verb == "answer" and record.get("answer") == item.key
+    return item.key if stays else (record.get("votes") or [""])[-1]
 
 
 def _in_words(answer):
