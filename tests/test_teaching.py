@@ -111,7 +111,9 @@ def test_preflight_comes_out_as_its_page_says(tmp_path, monkeypatch, capsys):
             status = main(shlex.split(line))
             said[line.split()[0]] = capsys.readouterr().out
             assert status == (1 if line.startswith("diagnose") else 0), line
-    assert "requirements.txt" in said["decode"].splitlines()[0] and "checked" in said["decode"].splitlines()[0]
+    (shown,) = re.findall(r"^```text\n(.*?)^```", TEXTS["preflight.md"], re.MULTILINE | re.DOTALL)
+    assert re.sub(r"\d+ bytes", "", shown) == re.sub(r"\d+ bytes", "", said["decode"]) != said["decode"]
+    assert len(said["encode"].splitlines()) == 5 and "prints five lines" in TEXTS["preflight.md"]
     first, second = said["diagnose"].splitlines()[:2]
     assert first.startswith("Hiss") and second.startswith("Do this first")
     assert (tmp_path / "quiet-preflight.wav").exists()
