@@ -12,6 +12,8 @@ import pytest
 import kit
 from kit import packing
 from kit.__main__ import main, parser
+from kit.demo.preflights import Preflight
+from kit.demo.scenes import SCENES
 from kit.doctor.catalogue import CAUSES
 from kit.exercises import LESSONS
 from kit.exercises.builds import write_learner_copies
@@ -187,15 +189,16 @@ def test_no_answer_stands_on_the_sheet_of_the_quiz():
             assert not [idea for idea in ideas if len(idea) > 20 and idea in TEXTS["quiz.md"]]
 
 
-def test_demonstrations_say_what_the_page_says():
-    parts = re.split(r"(?m)^## \d\. ", TEXTS["demonstrate.md"])[1:]
-    assert len(parts) == 5
-    for part in parts:
-        lines = told(r"^kit\.bench\.open\((.*)\)$", part)
-        models = [eval(f"open_model({line})", {"open_model": kit.bench.open_model}) for line in lines]
-        text = "\n".join(model.result.text for model in models)
-        said = [words for line in told(r"^It says (.*)$", part) for words in re.findall(r"\*([^*]+)\*", line)]
-        assert said and all(words in text for words in said), (said, text)
+def test_the_demonstration_asks_and_says_what_its_page_tells():
+    """Every scene, in order, with its question, with words of what it then says, and run by its cell."""
+    rows = [row for table in tables(TEXTS["demonstrate.md"]) for row in table[1:]]
+    cells = json.loads((TEACHING.parent / "demo.ipynb").read_text("utf-8"))["cells"]
+    sources = ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"]
+    for number, (row, (name, told)) in enumerate(zip(rows, SCENES.items(), strict=True), 1):
+        slide, (question, said) = told(), (re.fullmatch(r"\*([^*]+)\*", cell)[1] for cell in row[1:3])
+        assert row[0] == f"{number}, `demo.{name}()`" and f"demo.{name}()" in sources
+        assert question == slide.question and said in slide.text, (said, slide.text)
+    assert "demo.preflight()" in sources[0] and Preflight((), None).text.startswith("Everything is ready")
 
 
 @pytest.mark.parametrize("number", NUMBERS)
@@ -264,14 +267,18 @@ def test_rubrics_have_four_levels_in_every_row():
         assert all(len(row) == 5 and all(row) and len(set(row)) == 5 for row in table[1:]) and len(table) > 4
 
 
-def test_learners_get_neither_these_pages_nor_the_key(tmp_path):
-    """In copies of the lessons and on sticks for learners; a stick for teachers has them."""
+def test_learners_get_neither_these_pages_nor_the_key_nor_the_demonstration(tmp_path):
+    """In copies of the lessons and on sticks for learners; a stick for teachers has them, and the pictures."""
     write_learner_copies(TEACHING.parent, tmp_path / "copies")
     for name, for_learners in (("learners", True), ("teachers", False)):
         (tmp_path / name).mkdir()
         packing._copy_lessons(tmp_path / name, for_learners)
-    has = {name: any((tmp_path / name).rglob("quiz-key.md")) for name in ("copies", "learners", "teachers")}
-    assert has == {"copies": False, "learners": False, "teachers": True}
+    for hidden in ("quiz-key.md", "demo.ipynb", "demo-4-loud.png", "demo-4-loud.flac"):
+        has = {name for name in ("copies", "learners", "teachers") if any((tmp_path / name).rglob(hidden))}
+        assert has == {"teachers"}, hidden
+    for name in ("learners", "teachers"):
+        kept = {path.name for part in ("lessons", "media") for path in (tmp_path / name / part).iterdir()}
+        assert {"00-start-here.ipynb", "one-byte.png", "README.md"} <= kept, name
 
 
 def test_pages_keep_a_sentence_to_a_line_and_no_names_of_people_or_machines():
