@@ -17,6 +17,7 @@ from kit.demo.scenes import SCENES
 from kit.doctor.catalogue import CAUSES
 from kit.exercises import LESSONS
 from kit.exercises.builds import write_learner_copies
+from kit.views import tape_view
 
 AGAIN = "run python lessons/teaching/make.py"
 TOP = Path(__file__).parents[1]
@@ -220,6 +221,23 @@ def test_the_failed_loads_fail_as_their_page_and_key_say():
         assert not any(file.complete for file in reading.files)
         named = row[1].split(":")[0]
         assert CAUSES[kit.diagnose(sound).findings[0].key].name == named
+
+
+def test_the_outlines_in_words_go_as_low_and_as_high_as_the_pictures():
+    """Against the line that was drawn; in the torn load it sinks to about half, as page and key say."""
+    page = make.made(TEACHING / "failed-load-plots.md", "loads")
+    stored = re.findall(r"^The upper line in each tenth of a second: (.*)\.$", page, re.MULTILINE)
+    for words, (_, sound, reading, *_) in zip(stored, make.failed_loads(), strict=True):
+        drawn = tape_view(sound, reading).figure.axes[1].get_lines()[0].get_ydata()
+        told = [float(each) for each in re.findall(r"\d\.\d\d", words)]
+        assert (min(told), max(told)) == pytest.approx((drawn.min(), drawn.max()), abs=0.01)
+        assert len(told) == 2 * -(-len(drawn) // round(len(drawn) / (10 * sound.seconds)))
+    torn = [float(each) for each in re.findall(r"\d\.\d\d", stored[1])]
+    assert sorted(torn)[:2] == [pytest.approx(0.25, abs=0.03), 0.5]
+
+
+def test_no_length_in_words_is_nothing():
+    assert not re.search(r"\b0\.00\b", make.made(TEACHING / "failed-load-plots.md", "loads"))
 
 
 def test_all_but_the_torn_load_are_read_with_effort_as_the_key_says():
