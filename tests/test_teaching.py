@@ -259,6 +259,19 @@ def test_the_lengths_of_half_cycles_are_those_of_the_kits_own_format():
             assert f"{500 * units * unit_s:.2f} ms" in text
 
 
+def test_both_speeds_that_load_3_may_have_are_worked_out_from_its_leader():
+    """500 ms over the frequency of a leader of 600 Hz at ordinary speed; twice as fast at double speed."""
+    *_, (_, sound, _, lengths_s, _) = make.failed_loads()
+    told = make.lengths_view(sound, lengths_s, lengths_s + 0.22).text
+    leader_ms = float(re.search(r"of about (0\.5\d) ms", told)[1])
+    fast, slow = 500 / 600 / leader_ms - 1, 1 - 500 / 1200 / leader_ms
+    assert (fast, slow) == pytest.approx((0.45, 0.275), abs=0.015)
+    for text in (TEXTS["failed-loads.md"], TEXTS["quiz-key.md"]):
+        assert re.search(r"45 % too fast.*27\.5 % too slow", text)
+    assert f"A leader at {leader_ms:.2f} ms" in TEXTS["failed-loads.md"]
+    assert "at ordinary speed" in TEXTS["failed-load-plots.md"]
+
+
 def test_hearing_safety_follows_the_three_decibel_rule():
     """NIOSH: 85 dBA for 8 h, 3 dB exchange; ITU-T H.870 (WHO and ITU): 80 dBA and 75 dBA for 40 h a week."""
     rows = tables(TEXTS["safety.md"])[0][1:]
