@@ -18,7 +18,7 @@ from pathlib import Path
 
 from .delivering import check_folder
 from .errors import KitError, SettingError
-from .exercises.builds import write_learner_copies
+from .exercises.builds import DEMONSTRATION, write_learner_copies
 from .packedwords import install_bat, install_sh, readme
 
 __all__ = ["Packed", "needs", "pack"]
@@ -28,7 +28,8 @@ PARTS = ("wheels", "lessons", "media", "README.md", "install.sh", "install.bat")
 PACKED = ("kit", "lessons", "media")
 # What people and programs leave behind is not packed.
 LEFT_BEHIND = shutil.ignore_patterns("*.egg-info", "build", "__pycache__", ".*", "answers", "hand-in", "tapes")
-FOR_TEACHERS = "teaching"  # the folder of the lessons with the teacher's pages, the key among them
+# The folder of the lessons with the teacher's pages, the key among them, and the demonstration with its pictures.
+FOR_TEACHERS = shutil.ignore_patterns("teaching", DEMONSTRATION, "demo-*")
 SYSTEMS = {"linux": "Linux", "darwin": "macOS", "win32": "Windows"}
 PATIENCE_S, RETRIES = "30", "2"
 LAST_LINES = 40
@@ -101,7 +102,7 @@ def pack(folder, only=None, wheels=None, for_learners=False, progress=None):
     wheels : path-like, optional
         A folder that has the wheels, such as that of another stick; they are fetched with pip otherwise.
     for_learners : bool
-        Leave the solutions and the teacher's pages out of the lessons.
+        Leave the solutions, the teacher's pages and the demonstration out.
     progress : callable, optional
         Told the part that is done, 0 to 1.
 
@@ -207,11 +208,13 @@ def _pip(arguments, told, **variables):
 
 
 def _copy_lessons(target, for_learners):
+    def left(folder, names):
+        return LEFT_BEHIND(folder, names) | (FOR_TEACHERS(folder, names) if for_learners else set())
+
     for part in ("lessons", "media"):
-        shutil.copytree(KIT.parent / part, target / part, ignore=LEFT_BEHIND)
+        shutil.copytree(KIT.parent / part, target / part, ignore=left)
     if for_learners:
         write_learner_copies(KIT.parent / "lessons", target / "lessons")
-        shutil.rmtree(target / "lessons" / FOR_TEACHERS, ignore_errors=True)
 
 
 def _about(folder, wheels, for_learners):

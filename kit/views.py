@@ -16,6 +16,7 @@ MOST_WAVE_S = 2.0  # beyond this a wave is a solid band on the page: `tape_view`
 COLUMNS = 900  # points along the outline of a whole tape
 AROUND_S = 0.001  # shown on either side of a byte
 NARROW = 0.03  # part of the picture's width below which a label would not fit
+LEAST_MS = 0.01  # shorter half-cycles are no lengths of a wave: two figures could not tell them from nothing
 LETTER = 0.0115  # the part that a letter of a label takes
 
 
@@ -84,7 +85,8 @@ def _wave_in_words(part):
     if longest < 1.05 * shortest:
         hertz = 500 / halves_ms.mean()
         return f"{words}, each half-cycle {halves_ms.mean():.2f} ms long, which makes {hertz:.0f} Hz"
-    return f"{words}, half-cycles {shortest:.2f} to {longest:.2f} ms long"
+    least = f"{shortest:.2f}" if shortest >= LEAST_MS else f"under {LEAST_MS:g}"
+    return f"{words}, half-cycles {least} to {longest:.2f} ms long"
 
 
 def lengths_view(sound, start_s, stop_s):
@@ -116,8 +118,8 @@ def lengths_view(sound, start_s, stop_s):
 
 
 def _usual_lengths(halves_ms):
-    """The lengths that occur most, up to five, longest first, in words."""
-    ranked = np.sort(halves_ms)
+    """The lengths that occur most, up to five, longest first, in words; then how many are next to nothing."""
+    ranked = np.sort(halves_ms[halves_ms >= LEAST_MS])
     # A new group begins where the next length is a tenth longer.
     groups = np.split(ranked, np.flatnonzero(ranked[1:] > 1.1 * ranked[:-1]) + 1)
     usual = sorted((group for group in groups if len(group)), key=len, reverse=True)[:5]
@@ -125,6 +127,8 @@ def _usual_lengths(halves_ms):
         alike = group[-1] <= 1.1 * group[0]
         length = f"about {group.mean():.2f}" if alike else f"{group[0]:.2f} to {group[-1]:.2f}"
         yield f"{len(group)} of {length} ms"
+    if len(ranked) < len(halves_ms):
+        yield f"{len(halves_ms) - len(ranked)} of under {LEAST_MS:g} ms"
 
 
 def byte_view(sound, reading, byte, file=0):

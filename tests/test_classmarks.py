@@ -4,7 +4,9 @@ import csv
 import io
 import json
 import os
+import re
 from collections import Counter
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -420,6 +422,32 @@ def test_the_page_shows_each_verdict_by_a_sign_of_its_own(folder):
     assert signs(class_page(marks)) == {"o": found[RIGHT], "x": found[WRONG], ".": found[UNANSWERED],
                                         "D": found[MISMATCH]}  # fmt: skip
     assert class_page(marks).text == in_words(marks)
+
+
+@pytest.mark.parametrize(("learners", "keys"), [(12, [*keys_of(1), *KEYS]), (30, EVERY_KEY)])
+def test_wrong_ideas_that_have_no_room_are_counted_and_said_to_be_in_the_table(learners, keys, folder):
+    """Those told and those counted are all there are, the commonest first; on the page no two texts overlap."""
+    for k in range(learners):
+        given = mixed_answers(f"gull {k}", "6b", 2)
+        put(folder, given | {"items": {key: each for key, each in given["items"].items() if key in keys}})
+    marks = mark_class(folder)
+    ideas, page = misconceptions(questions(marks)), class_page(marks, "marks-questions.csv")
+    page.figure.canvas.draw()
+    texts = [text for text in page.figure.texts if text.get_text()]
+    boxes = [text.get_window_extent() for text in texts]
+    assert not any(one.overlaps(other) for one, other in combinations(boxes, 2))
+    for said in ("\n".join(text.get_text() for text in texts), page.text.split("Questions with")[0]):
+        told = len(re.findall(r"^ *\d+ learners?: ", said, re.MULTILINE))
+        more = [int(each) for each in re.findall(r"and (\d+) more, in marks-questions\.csv", said)]
+        assert told + sum(more) == len(ideas) and told >= 10 and len(more) == (told < len(ideas))
+    assert len(ideas) > 12
+
+
+def test_the_command_names_its_own_table_for_what_it_does_not_tell(folder, tmp_path, call):
+    for k in range(12):
+        put(folder, mixed_answers(f"gull {k}", "6b", 2))
+    assert re.search(r"and \d+ more, in the table of questions \(-o marks\.csv writes it\)", call("mark", folder)[1])
+    assert re.search(r"and \d+ more, in ours-questions\.csv", call("mark", folder, "-o", tmp_path / "ours.csv")[1])
 
 
 @pytest.mark.parametrize("learners", [1, 30, 90])

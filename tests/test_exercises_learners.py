@@ -14,7 +14,7 @@ import kit
 from kit.errors import KitError, SettingError
 from kit.exercises import LESSONS, learner, resume
 from kit.exercises.answers import AnswerError, answer_name, read_answers
-from kit.exercises.builds import INSTEAD, learner_copy, write_learner_copies
+from kit.exercises.builds import DEMONSTRATION, INSTEAD, learner_copy, write_learner_copies
 from kit.exercises.items import Choice, Option
 from kit.exercises.lesson04bits import bits_of_edges
 from kit.exercises.lessons import BACK, asked_of, keys_of
@@ -516,8 +516,9 @@ def test_a_refusal_shows_as_one_line_in_a_notebook():
 def test_learners_copies_differ_from_the_lessons_in_solutions_only(tmp_path):
     lessons = Path(__file__).parents[1] / "lessons"
     paths = write_learner_copies(lessons, tmp_path / "copies")
-    assert {path.name for path in paths} == {path.name for path in lessons.iterdir() if path.is_file()}
-    for source in sorted(lessons.glob("*.ipynb")):
+    pages = {path.name for path in lessons.iterdir() if path.is_file()}
+    assert {path.name for path in paths} == pages - {DEMONSTRATION} != pages
+    for source in sorted(set(lessons.glob("*.ipynb")) - {lessons / DEMONSTRATION}):
         whole = json.loads(source.read_text("utf-8"))
         made = json.loads((tmp_path / "copies" / source.name).read_text("utf-8"))
         assert made == learner_copy(whole)
@@ -534,7 +535,7 @@ def test_no_line_of_a_solution_is_left_in_a_learner_s_copy(tmp_path):
     """By the text of the file, not by its cells: what a solution alone says is nowhere."""
     lessons = Path(__file__).parents[1] / "lessons"
     write_learner_copies(lessons, tmp_path)
-    for source in sorted(lessons.glob("*.ipynb")):
+    for source in sorted(set(lessons.glob("*.ipynb")) - {lessons / DEMONSTRATION}):
         cells = json.loads(source.read_text("utf-8"))["cells"]
         made = (tmp_path / source.name).read_text("utf-8")
         for cell in cells:

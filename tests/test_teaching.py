@@ -6,15 +6,20 @@ import re
 import shlex
 import shutil
 from pathlib import Path
+from types import SimpleNamespace
+from unittest.mock import MagicMock
 
 import pytest
 
 import kit
 from kit import packing
 from kit.__main__ import main, parser
+from kit.demo.preflights import Preflight
+from kit.demo.scenes import SCENES
 from kit.doctor.catalogue import CAUSES
 from kit.exercises import LESSONS
 from kit.exercises.builds import write_learner_copies
+from kit.views import tape_view
 
 AGAIN = "run python lessons/teaching/make.py"
 TOP = Path(__file__).parents[1]
@@ -111,7 +116,9 @@ def test_preflight_comes_out_as_its_page_says(tmp_path, monkeypatch, capsys):
             status = main(shlex.split(line))
             said[line.split()[0]] = capsys.readouterr().out
             assert status == (1 if line.startswith("diagnose") else 0), line
-    assert "requirements.txt" in said["decode"].splitlines()[0] and "checked" in said["decode"].splitlines()[0]
+    (shown,) = re.findall(r"^```text\n(.*?)^```", TEXTS["preflight.md"], re.MULTILINE | re.DOTALL)
+    assert re.sub(r"\d+ bytes", "", shown) == re.sub(r"\d+ bytes", "", said["decode"]) != said["decode"]
+    assert len(said["encode"].splitlines()) == 5 and "prints five lines" in TEXTS["preflight.md"]
     first, second = said["diagnose"].splitlines()[:2]
     assert first.startswith("Hiss") and second.startswith("Do this first")
     assert (tmp_path / "quiet-preflight.wav").exists()
@@ -185,15 +192,16 @@ def test_no_answer_stands_on_the_sheet_of_the_quiz():
             assert not [idea for idea in ideas if len(idea) > 20 and idea in TEXTS["quiz.md"]]
 
 
-def test_demonstrations_say_what_the_page_says():
-    parts = re.split(r"(?m)^## \d\. ", TEXTS["demonstrate.md"])[1:]
-    assert len(parts) == 5
-    for part in parts:
-        lines = told(r"^kit\.bench\.open\((.*)\)$", part)
-        models = [eval(f"open_model({line})", {"open_model": kit.bench.open_model}) for line in lines]
-        text = "\n".join(model.result.text for model in models)
-        said = [words for line in told(r"^It says (.*)$", part) for words in re.findall(r"\*([^*]+)\*", line)]
-        assert said and all(words in text for words in said), (said, text)
+def test_the_demonstration_asks_and_says_what_its_page_tells():
+    """Every scene, in order, with its question, with words of what it then says, and run by its cell."""
+    rows = [row for table in tables(TEXTS["demonstrate.md"]) for row in table[1:]]
+    cells = json.loads((TEACHING.parent / "demo.ipynb").read_text("utf-8"))["cells"]
+    sources = ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"]
+    for number, (row, (name, told)) in enumerate(zip(rows, SCENES.items(), strict=True), 1):
+        slide, (question, said) = told(), (re.fullmatch(r"\*([^*]+)\*", cell)[1] for cell in row[1:3])
+        assert row[0] == f"{number}, `demo.{name}()`" and f"demo.{name}()" in sources
+        assert question == slide.question and said in slide.text, (said, slide.text)
+    assert "demo.preflight()" in sources[0] and Preflight((), None).text.startswith("Everything is ready")
 
 
 @pytest.mark.parametrize("number", NUMBERS)
@@ -217,6 +225,23 @@ def test_the_failed_loads_fail_as_their_page_and_key_say():
         assert CAUSES[kit.diagnose(sound).findings[0].key].name == named
 
 
+def test_the_outlines_in_words_go_as_low_and_as_high_as_the_pictures():
+    """Against the line that was drawn; in the torn load it sinks to about half, as page and key say."""
+    page = make.made(TEACHING / "failed-load-plots.md", "loads")
+    stored = re.findall(r"^The upper line in each tenth of a second: (.*)\.$", page, re.MULTILINE)
+    for words, (_, sound, reading, *_) in zip(stored, make.failed_loads(), strict=True):
+        drawn = tape_view(sound, reading).figure.axes[1].get_lines()[0].get_ydata()
+        told = [float(each) for each in re.findall(r"\d\.\d\d", words)]
+        assert (min(told), max(told)) == pytest.approx((drawn.min(), drawn.max()), abs=0.01)
+        assert len(told) == 2 * -(-len(drawn) // round(len(drawn) / (10 * sound.seconds)))
+    torn = [float(each) for each in re.findall(r"\d\.\d\d", stored[1])]
+    assert sorted(torn)[:2] == [pytest.approx(0.25, abs=0.03), 0.5]
+
+
+def test_no_length_in_words_is_nothing():
+    assert not re.search(r"\b0\.00\b", make.made(TEACHING / "failed-load-plots.md", "loads"))
+
+
 def test_all_but_the_torn_load_are_read_with_effort_as_the_key_says():
     verdicts = [kit.decode(sound).files[0].complete for _, sound, *_ in make.failed_loads()]
     assert verdicts == [True, False, True, True]
@@ -234,6 +259,19 @@ def test_the_lengths_of_half_cycles_are_those_of_the_kits_own_format():
     for text in (TEXTS["failed-loads.md"], TEXTS["failed-load-plots.md"]):
         for units in (4, 3, 2, 1):
             assert f"{500 * units * unit_s:.2f} ms" in text
+
+
+def test_both_speeds_that_load_3_may_have_are_worked_out_from_its_leader():
+    """500 ms over the frequency of a leader of 600 Hz at ordinary speed; twice as fast at double speed."""
+    *_, (_, sound, _, lengths_s, _) = make.failed_loads()
+    told = make.lengths_view(sound, lengths_s, lengths_s + 0.22).text
+    leader_ms = float(re.search(r"of about (0\.5\d) ms", told)[1])
+    fast, slow = 500 / 600 / leader_ms - 1, 1 - 500 / 1200 / leader_ms
+    assert (fast, slow) == pytest.approx((0.45, 0.275), abs=0.015)
+    for text in (TEXTS["failed-loads.md"], TEXTS["quiz-key.md"]):
+        assert re.search(r"45 % too fast.*27\.5 % too slow", text)
+    assert f"A leader at {leader_ms:.2f} ms" in TEXTS["failed-loads.md"]
+    assert "at ordinary speed" in TEXTS["failed-load-plots.md"]
 
 
 def test_hearing_safety_follows_the_three_decibel_rule():
@@ -262,14 +300,37 @@ def test_rubrics_have_four_levels_in_every_row():
         assert all(len(row) == 5 and all(row) and len(set(row)) == 5 for row in table[1:]) and len(table) > 4
 
 
-def test_learners_get_neither_these_pages_nor_the_key(tmp_path):
-    """In copies of the lessons and on sticks for learners; a stick for teachers has them."""
+def test_learners_get_neither_these_pages_nor_the_key_nor_the_demonstration(tmp_path):
+    """In copies of the lessons and on sticks for learners; a stick for teachers has them, and the pictures."""
     write_learner_copies(TEACHING.parent, tmp_path / "copies")
     for name, for_learners in (("learners", True), ("teachers", False)):
         (tmp_path / name).mkdir()
         packing._copy_lessons(tmp_path / name, for_learners)
-    has = {name: any((tmp_path / name).rglob("quiz-key.md")) for name in ("copies", "learners", "teachers")}
-    assert has == {"copies": False, "learners": False, "teachers": True}
+    for hidden in ("quiz-key.md", "demo.ipynb", "demo-4-loud.png", "demo-4-loud.flac"):
+        has = {name for name in ("copies", "learners", "teachers") if any((tmp_path / name).rglob(hidden))}
+        assert has == {"teachers"}, hidden
+    for name in ("learners", "teachers"):
+        kept = {path.name for part in ("lessons", "media") for path in (tmp_path / name / part).iterdir()}
+        assert {"00-start-here.ipynb", "one-byte.png", "README.md"} <= kept, name
+
+
+def test_the_settings_of_the_hub_give_each_learner_the_lessons_once_and_never_again(tmp_path, monkeypatch):
+    """The page's settings are run as they stand; the hub itself is stood in for."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "for-learners").mkdir()
+    (tmp_path / "for-learners" / "page.md").write_text("new")
+    (settings,) = re.findall(r"^```python\n(.*?)^```", TEXTS["hub.md"], re.MULTILINE | re.DOTALL)
+    found = MagicMock()
+    exec(settings, {"get_config": lambda: found})
+    gull = SimpleNamespace(user=SimpleNamespace(name="gull-7"))
+    found.Spawner.pre_spawn_hook(gull)
+    page = tmp_path / "homes" / "gull-7" / "lessons" / "page.md"
+    assert page.read_text() == "new"
+    page.write_text("the learner's own")
+    found.Spawner.pre_spawn_hook(gull)
+    assert page.read_text() == "the learner's own"
+    assert found.Spawner.notebook_dir.format(username="gull-7") == str(page.parent)
+    assert "Nothing else has been measured" in TEXTS["hub.md"]
 
 
 def test_pages_keep_a_sentence_to_a_line_and_no_names_of_people_or_machines():

@@ -124,6 +124,15 @@ def test_all_type_is_embedded(printed):
         assert "/FontFile2" in inner["/FontDescriptor"].get_object()
 
 
+def test_a_sheet_explains_the_words_it_asks_with(printed):
+    """Before the first question; *checked* is not among them, because questions ask what it means."""
+    sheet = " ".join(printed.texts[: len(printed.pages) // len(printed.set.sheets)])
+    before, asks = sheet.split("1. Predict")
+    for word in ("loader", "leader", "byte", "check"):
+        assert f"A {word} " in before
+    assert "checked" not in before and "loader" in asks
+
+
 # -- the strips -----------------------------------------------------------------------------------------
 
 

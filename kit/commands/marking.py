@@ -66,13 +66,13 @@ def run(args):
         _write(table, classtables.answers_table(marks))
         _write(by_question, classtables.questions_table(marks))
     if picture is not None:
-        _draw(marks, picture)
+        _draw(marks, picture, by_question)
     written = {"table": table, "questions_table": by_question, "picture": picture}
     if args.json:
         made = {name: path and str(path) for name, path in written.items()}
         say_json({"folder": args.folder, **made, **classtables.as_data(marks)})
     else:
-        say(classtables.in_words(marks))
+        say(classtables.in_words(marks, by_question.name if by_question else classtables.TABLE))
         say("\n".join(["", *(f"{path} is written." for path in written.values() if path is not None)]))
     return ALL_WELL if marks.all_usable else SOMETHING_NOT_COUNTED
 
@@ -100,9 +100,10 @@ def _write(path, text):
         raise
 
 
-def _draw(marks, path):
+def _draw(marks, path, by_question):
     from ..exercises.classpage import class_page
+    from ..exercises.classtables import TABLE
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", UserWarning)  # a letter the type does not have is drawn as a box
-        class_page(marks).write(path)
+        class_page(marks, by_question.name if by_question else TABLE).write(path)

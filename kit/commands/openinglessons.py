@@ -20,7 +20,8 @@ examples:
   python -m kit lessons --learners for-learners
 
 The first opens the page to start with; Ctrl-C in the terminal ends it. The second opens nothing: it writes copies
-of all pages in which the solutions are left out, and nothing else is changed.
+of all pages in which the solutions are left out, and nothing else is changed; demo.ipynb, which shows what learners
+are to predict, is not copied.
 
 exit status: 0 done; 1 JupyterLab ended with an error; 2 the call is wrong, or there are no lessons or no JupyterLab
 """

@@ -28,7 +28,7 @@ def add_to(subparsers):
     parser.add_argument("folder", metavar="FOLDER", help="where to pack, such as a stick; nothing in it is replaced")
     parser.add_argument("--wheels", metavar="FOLDER", help="take wheels from this folder; the network is not used")
     parser.add_argument("--for-learners", action="store_true",
-                        help="leave the solutions and the teacher's pages out of the lessons")  # fmt: skip
+                        help="leave the solutions, the teacher's pages and the demonstration out")  # fmt: skip
     parser.add_argument("--json", action="store_true", help="report as JSON")
 
 

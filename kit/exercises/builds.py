@@ -1,5 +1,7 @@
 """Learners' copies of lessons: the same pages, with the solutions left out and nothing else changed.
 
+The demonstration is the teacher's: it shows what the lessons let learners predict first, so it is not copied.
+
 ``python -m kit lessons --learners FOLDER`` writes them.
 """
 
@@ -9,9 +11,10 @@ from pathlib import Path
 
 from ..errors import SettingError
 
-__all__ = ["learner_copy", "write_learner_copies"]
+__all__ = ["DEMONSTRATION", "learner_copy", "write_learner_copies"]
 
 SOLUTION = "solution"  # the tag of a cell that holds one
+DEMONSTRATION = "demo.ipynb"
 INSTEAD = "# Your teacher has the solution."
 PAGES = ("*.ipynb", "*.md")  # what lessons are made of; answers and tapes that lie beside them are somebody's own
 
@@ -37,7 +40,7 @@ def learner_copy(notebook):
 
 
 def write_learner_copies(lessons, folder):
-    """Write learners' copies of all pages of a folder into another.
+    """Write learners' copies of all pages of a folder, but the demonstration, into another.
 
     Parameters
     ----------
@@ -54,7 +57,8 @@ def write_learner_copies(lessons, folder):
         There are no lessons, the two folders are the same, or a notebook is broken; nothing is written then.
     """
     lessons, folder = Path(lessons), Path(folder)
-    sources = sorted(path for pattern in PAGES for path in lessons.glob(pattern))
+    found = sorted(path for pattern in PAGES for path in lessons.glob(pattern))
+    sources = [path for path in found if path.name != DEMONSTRATION]
     notebooks = [path for path in sources if path.suffix == ".ipynb"]
     if not notebooks or lessons.resolve() == folder.resolve():
         raise SettingError(

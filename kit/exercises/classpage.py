@@ -4,7 +4,7 @@ import textwrap
 
 from ..shown import BLACK, GREEN, ORANGE, VERMILLION, Shown
 from .classcounts import idea_in_words, misconceptions, questions
-from .classtables import in_words, lesson_number
+from .classtables import TABLE, and_more, in_words, lesson_number
 from .marking import MISMATCH, RIGHT, UNANSWERED, WRONG
 
 __all__ = ["class_page"]
@@ -22,15 +22,22 @@ SIGNS = {
 SMALLER = {UNANSWERED: 0.35, WRONG: 0.9}
 TITLE_SIZE, TEXT_SIZE, SMALL_SIZE = 13, 9.5, 8
 LONGEST_NAME = 22
-MOST_IDEAS = 8
+LEADING = 1.2
+TALLEST = 1.03  # a line of this type to its size
+EDGE_IN = 0.14
+LETTERS_AN_INCH = 12.5
+COLUMN_IN = 5.5  # of wrong ideas; narrower ones break most of them
+LINES_OF_AN_IDEA = 2
 
 
-def class_page(marks):
+def class_page(marks, table=TABLE):
     """A page on a class.
 
     Parameters
     ----------
     marks : ClassMarks
+    table : str
+        What the table of questions is called, which has the wrong ideas there is no room for.
 
     Returns
     -------
@@ -51,8 +58,9 @@ def class_page(marks):
     _label(axes, learners, keys, column_in)
     figure.legend(handles=_signs_explained(axes), loc="upper left", ncols=len(SIGNS), frameon=False,
                   fontsize=TEXT_SIZE, borderaxespad=0, bbox_to_anchor=(0.012, 1 - 0.4 / paper[1]))  # fmt: skip
-    _write(figure, marks, below, _left_out(marks, learners, keys))
-    return Shown(figure, in_words(marks))
+    figure.text(0.012, 1 - 0.12 / paper[1], marks.title, fontsize=TITLE_SIZE, va="top")
+    _write_ideas(figure, marks, below, _left_out(marks, learners, keys), table)
+    return Shown(figure, in_words(marks, table))
 
 
 def _room(marks):
@@ -116,17 +124,38 @@ def _signs_explained(axes):
     ]  # fmt: skip
 
 
-def _write(figure, marks, below_in, left_out):
-    """The title above the grid, and the commonest wrong ideas below it."""
-    figure.text(0.012, 1 - 0.12 / figure.get_figheight(), marks.title, fontsize=TITLE_SIZE, va="top")
-    wide = int(figure.get_figwidth() * 13)
-    lines = ["Wrong ideas, commonest first:"]
-    for each in misconceptions(questions(marks))[:MOST_IDEAS]:
-        lines += textwrap.wrap(idea_in_words(*each), wide, subsequent_indent="   ")[:2]
-    if len(lines) == 1:
-        lines = ["No wrong answer of a known kind was given."]
+def _write_ideas(figure, marks, below_in, left_out, table):
+    """The commonest wrong ideas below the grid, in columns, as many as have room; then what else is to say."""
+    line_in = TEXT_SIZE * LEADING * TALLEST / 72
+    rows = int((below_in - 2 * EDGE_IN) / line_in)
+    width_in, height_in = figure.get_figwidth(), figure.get_figheight()
     refused = f"{len(marks.refused)} files were not counted: the report says which." if marks.refused else ""
-    notes = ["r1 to r3: what a lesson asks about earlier ones.", left_out, refused]
-    text = "\n".join([*lines[: MOST_IDEAS + 1], *filter(None, notes)])
-    figure.text(0.012, (below_in - 0.12) / figure.get_figheight(), text, fontsize=TEXT_SIZE, va="top",
-                linespacing=1.2, parse_math=False)  # fmt: skip
+    notes = [each for each in ("r1 to r3: what a lesson asks about earlier ones.", left_out, refused) if each]
+    columns = max(1, int(width_in / COLUMN_IN))
+    each_in = (width_in - 2 * EDGE_IN) / columns
+    ideas = misconceptions(questions(marks))
+    heading = "Wrong ideas, commonest first:" if ideas else "No wrong answer of a known kind was given."
+    told, more = _in_columns(ideas, columns, rows - len(notes) - 2, int(each_in * LETTERS_AN_INCH), table)
+    top_in = below_in - EDGE_IN
+    for place, lines in enumerate([[heading], *told]):
+        column, down = max(0, place - 1), bool(place)
+        figure.text((EDGE_IN + column * each_in) / width_in, (top_in - down * line_in) / height_in, "\n".join(lines),
+                    fontsize=TEXT_SIZE, va="top", linespacing=LEADING, parse_math=False)  # fmt: skip
+    lowest_in = top_in - (1 + max(map(len, told), default=0)) * line_in
+    figure.text(EDGE_IN / width_in, lowest_in / height_in, "\n".join([*more, *notes]), fontsize=TEXT_SIZE, va="top",
+                linespacing=LEADING, parse_math=False)  # fmt: skip
+
+
+def _in_columns(ideas, columns, rows, letters, table):
+    """Lines of the ideas that have room in columns, no idea parted, and the line on those that have none."""
+    filled, count = [[]], 0
+    for idea in ideas:
+        lines = textwrap.wrap(idea_in_words(*idea), letters, subsequent_indent="   ", max_lines=LINES_OF_AN_IDEA,
+                              placeholder=" …")  # fmt: skip
+        if len(filled[-1]) + len(lines) > rows:
+            if len(filled) == columns:
+                break
+            filled.append([])
+        filled[-1] += lines
+        count += 1
+    return filled, and_more(len(ideas), count, table)

@@ -14,8 +14,8 @@ from .classcounts import idea_in_words, misconceptions, questions
 from .marking import MISMATCH, RIGHT, UNANSWERED, WRONG
 from .owning import clean
 
-__all__ = ["ANSWER_HEAD", "QUESTION_HEAD", "answers_table", "as_data", "in_words", "questions_table", "safe_cell",
-           "shown_answer"]
+__all__ = ["ANSWER_HEAD", "QUESTION_HEAD", "TABLE", "and_more", "answers_table", "as_data", "in_words",
+           "questions_table", "safe_cell", "shown_answer"]
 
 ANSWER_HEAD = ("class", "code name", "lesson", "item", "verdict", "given", "misconception", "first choice", "note",
                "saw")  # fmt: skip
@@ -25,6 +25,30 @@ FORMULA = "=+-@|%＝＋－＠"  # the wide ones are taken for the others by some
 LONGEST = 80  # characters of an answer in a table
 MOST_IDEAS, MOST_QUESTIONS = 12, 6  # that are told in words; the tables have them all
 TOLD = 40
+TABLE = "the table of questions (-o marks.csv writes it)"
+
+
+def and_more(whole, told, table=TABLE):
+    """Say how many of a list are not told, and where they are.
+
+    Parameters
+    ----------
+    whole, told : int
+        How many there are, and how many of them are told.
+    table : str
+        What has them all.
+
+    Returns
+    -------
+    list of str
+        A line; none if all are told.
+
+    Examples
+    --------
+    >>> and_more(34, 8, "marks-questions.csv"), and_more(8, 8)
+    (['and 26 more, in marks-questions.csv'], [])
+    """
+    return [f"and {whole - told} more, in {table}"] if whole > told else []
 
 
 def safe_cell(value):
@@ -169,12 +193,14 @@ def _learner_data(learner):
     }  # fmt: skip
 
 
-def in_words(marks):
+def in_words(marks, table=TABLE):
     """Marks in words: files that were not used, a line for each learner, and the commonest wrong ideas.
 
     Parameters
     ----------
     marks : ClassMarks
+    table : str
+        What the table of questions is called, which has all that is not told.
 
     Returns
     -------
@@ -184,7 +210,7 @@ def in_words(marks):
     lines = [f"{marks.title}; files not counted: {len(marks.refused) or 'none'}."]
     lines += [f"not counted: {_one_line(each.file)}: {_one_line(each.what)}" for each in marks.refused]
     lines += [f"note: {_one_line(each.file)}: {_one_line(each.what)}" for each in marks.remarks]
-    return "\n".join([*lines, *_learners_in_words(marks), *_questions_in_words(questions(marks))])
+    return "\n".join([*lines, *_learners_in_words(marks), *_questions_in_words(questions(marks), table)])
 
 
 def _one_line(text):
@@ -203,13 +229,14 @@ def _learners_in_words(marks):
     return lines
 
 
-def _questions_in_words(counts):
-    ideas = misconceptions(counts)[:MOST_IDEAS]
+def _questions_in_words(counts, table):
+    ideas = misconceptions(counts)
     lines = ["", "Wrong ideas, commonest first:"] if ideas else []
-    lines += [f"  {idea_in_words(*each)}" for each in ideas]
-    wrong = sorted((each for each in counts if each.wrong_count), key=lambda each: -each.wrong_count)[:MOST_QUESTIONS]
+    told = [*(idea_in_words(*each) for each in ideas[:MOST_IDEAS]), *and_more(len(ideas), MOST_IDEAS, table)]
+    lines += [f"  {line}" for line in told]
+    wrong = sorted((each for each in counts if each.wrong_count), key=lambda each: -each.wrong_count)
     lines += ["", "Questions with the most wrong answers:"] if wrong else []
-    for count in wrong:
+    for count in wrong[:MOST_QUESTIONS]:
         answers = "; ".join(each.in_words for each in count.wrong if each.learners)
         lines.append(f"  {count.key} ({count.question}): {count.right} right, {count.wrong_count} wrong ({answers})")
-    return lines
+    return [*lines, *(f"  {line}" for line in and_more(len(wrong), MOST_QUESTIONS, table))]

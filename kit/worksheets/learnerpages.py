@@ -16,6 +16,10 @@ __all__ = ["learner_pages", "plain_quotes"]
 GAP_MM = 1.5
 LARGE_PAGES = 3  # in large print, printed on two leaves
 TITLE = "Read a tape with a ruler"
+WORDS = (  # that a sheet asks with: on paper alone nobody else explains them
+    "A loader turns sound back into data. A leader is the tone before the data. A byte is eight bits, "
+    "here a letter. A check is a number worked out from the data and kept behind it."
+)
 RULES = (
     "Three buoys signed your log with one letter each. This is what a loader hears of them: 8 cycles a letter, each "
     "made of two half-cycles, one up and one down. A short cycle is a 0; a long one, twice as long, is a 1."
@@ -84,6 +88,7 @@ def plain_quotes(text):
 def _blocks(worksheet_set, sheet, look):
     writer = Writer(look)
     yield from _top(writer, worksheet_set, sheet)
+    yield writer.lines(WORDS)
     yield writer.gap(GAP_MM)
     yield from _choice(writer, "1. Predict", worksheet_set.prediction.choice, "Tick one, before you know.")
     yield writer.gap(GAP_MM)

@@ -7,7 +7,7 @@ __all__ = ["LEADINGS", "PAPERS", "Look", "Paper"]
 MARGIN_MM = 15.0
 ABOVE_FOOT_MM = 1.5
 MM_PER_POINT = 25.4 / 72
-LEADINGS = (1.3, 1.23, 1.17)  # the first with which sheets have few pages is taken
+LEADINGS = (1.3, 1.23, 1.17, 1.15)  # the first with which sheets have few pages is taken
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ import numpy as np
 
 import kit
 from kit.exercises import LESSONS
-from kit.views import lengths_view, tape_view, wave_view
+from kit.views import COLUMNS, lengths_view, tape_view, wave_view
 
 HERE = Path(__file__).parent
 QUIZ = ("1a", "2a", "3a", "4a", "5a", "6b", "7a", "8b", "9a", "10a", "11a", "12a")  # predictions, one of a lesson
@@ -115,11 +115,13 @@ def highest(sound, start_s, stop_s, step_s):
 
 
 def outline_in_words(sound):
-    """The outline of a recording: how far its tops, each of 2.5 ms, go up and down in each tenth of a second."""
-    tops = highest(sound, 0, sound.seconds, 0.0025)
-    parts = [tops[k : k + 40] for k in range(0, len(tops), 40)]
+    """The upper line of the outline, as it is drawn: from where to where it goes in each tenth of a second."""
+    step = -(-sound.frames // COLUMNS)
+    tops = [sound.samples[k : k + step].max() for k in range(0, sound.frames, step)]
+    tenth = round(0.1 * sound.rate / step)
+    parts = (tops[k : k + tenth] for k in range(0, len(tops), tenth))
     ranges = (f"{min(part):.2f} to {max(part):.2f}" for part in parts)
-    return f"Tops in each tenth of a second: {', '.join(ranges)}."
+    return f"The upper line in each tenth of a second: {', '.join(ranges)}."
 
 
 def loads(folder=None):
