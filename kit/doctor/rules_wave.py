@@ -9,8 +9,8 @@ __all__ = ["WAVE_RULES", "suppressed"]
 
 LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
-WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
-            "noise reduction on in playing")
+WHY_BY_LEVEL = "noise reduction on in playing"
+WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full", WHY_BY_LEVEL)
 LEAST_FALL_DB = 0.9  # of the leader itself: what is less, the fit may have made up
 MISFIT_DB = 1.5  # a response that fits worse than this has no corner
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
@@ -35,8 +35,9 @@ def highs(seen):
     by_level = data_db > steady_db + LEVEL_DB
     if max(steady_db, data_db) > LOSS_DB:
         most = 40.0 if seen.good else 12.0  # where nothing reads, the shortest cycles are only guessed
-        yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=(
-            ("noise reduction on in playing",) if by_level else ()) + WHY_LOST)
+        # Likeliest first, and none of them twice.
+        causes = dict.fromkeys((WHY_BY_LEVEL, *WHY_LOST) if by_level else WHY_LOST)
+        yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=tuple(causes))
     elif min(steady_db, data_db) < -1.2:
         yield Finding("highs_raised", min(9.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
             "noise reduction left on in recording only", "a treble control turned up"))
