@@ -10,6 +10,8 @@ from kit.known import SPEEDS
 
 __all__ = ["Evidence"]
 
+AS_NEAR = 1.5  # a preset so many times as far as the nearest, in the logarithm, may be meant as well
+
 
 @dataclass(frozen=True, eq=False)
 class Evidence:
@@ -39,6 +41,8 @@ class Evidence:
     hum : Hum or None
     response : Response or None
     steadiness : Steadiness or None
+    pace : Pace or None
+        The mean speed, over all leaders and blocks.
     data : list of CellWave
     sides : Sides or None
     dips : list of Dip
@@ -64,6 +68,7 @@ class Evidence:
     hum: object = None
     response: object = None
     steadiness: object = None
+    pace: object = None
     data: list = ()
     sides: object = None
     dips: list = ()
@@ -124,11 +129,27 @@ class Evidence:
     @property
     def speed(self):
         """tuple of float or None: speed relative to the nearest preset, minus 1; and that preset."""
-        if self.unit_s is None:
-            return None
-        ratio = (self.format or self.asked[0]).unit_s() / self.unit_s
-        preset = min(SPEEDS.values(), key=lambda speed: abs(math.log(ratio / speed)))
-        return ratio / preset - 1, preset
+        return self.speeds[0] if self.speeds else None
+
+    @property
+    def speeds(self):
+        """list of (float, float): the same for each preset that is about as near as the nearest; may be empty."""
+        unit_s = self.pace.unit_s if self.pace else self.unit_s
+        if unit_s is None:
+            return []
+        ratio = (self.format or self.asked[0]).unit_s() / unit_s
+        away = {preset: abs(math.log(ratio / preset)) for preset in SPEEDS.values()}
+        near = sorted(away, key=away.get)
+        return [(ratio / preset - 1, preset) for preset in near if away[preset] <= AS_NEAR * away[near[0]]]
+
+    @property
+    def speed_open(self):
+        """float: how far swings of speed leave the mean speed open, as a part of it."""
+        even = self.steadiness
+        if not self.pace or not even:
+            return 0.0
+        return self.pace.left_open(even.wow_percent, even.wow_hz) + self.pace.left_open(
+            even.flutter_percent, even.flutter_hz)
 
 
 def _cycle_hz(evidence, units_of):

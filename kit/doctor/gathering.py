@@ -10,6 +10,7 @@ from kit.doctor.evidence import Evidence
 from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, measured_leaders, tone_spans
 from kit.doctor.noise import hum_lines, noise_of
 from kit.doctor.overview import outline
+from kit.doctor.pace import mean_pace
 from kit.doctor.shape import fit_response
 from kit.doctor.steadiness import steadiness
 from kit.doctor.twosides import compare_sides
@@ -82,7 +83,8 @@ def _closer(sound, seen):
         wave_of, seen.seconds, seen.rate)}
     density = 10 ** (noise.hiss_dbfs / 10) / 20_000 if noise else 0.0
     found["response"] = fit_response(tones, density) if tones else None
-    found["steadiness"] = steadiness(tones, [b for b in seen.reading.blocks if b.verdict == CHECKED])
+    whole = [block for block in seen.reading.blocks if block.verdict == CHECKED]
+    found |= {"steadiness": steadiness(tones, whole), "pace": mean_pace(tones, whole, placed.format or seen.asked[0])}
     found["data"] = _data(wave_of, placed)
     if seen.channels == 2:
         found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)

@@ -18,29 +18,39 @@ NEAR_BLOCK_S = 0.05
 
 
 def speed_off(seen):
-    """A steady error of speed, against the nearest preset."""
+    """A steady error of speed, against the nearest preset, or against either of two that are about as near."""
     if seen.speed is None or not (seen.good or seen.tones):
         return
-    error, preset = seen.speed
-    if abs(error) < OFF:
+    error, _ = seen.speed
+    several = len(seen.speeds) > 1
+    if abs(error) < OFF + seen.speed_open:
         return
-    labels = _labels(seen.rate, 1 + error)
-    way = "fast" if error > 0 else "slow"
-    presets = "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
     where = (seen.leaders[0][0], seen.leaders[-1][1]) if seen.leaders else (None, None)
+    facts = tuple(Measured("speed", 100 * off, f"%{_against(preset)}", *where) for off, preset in seen.speeds)
+    # The ordinary speed first: it is what most tapes have.
+    ways = [_way(*each, several) for each in sorted(seen.speeds, key=lambda each: abs(np.log(each[1])))]
+    labels = _labels(seen.rate, [off for off, _ in seen.speeds])
     harm = closure_db(decided_part(seen.code, error))
     # The kit's reader follows any speed: where it fails, something else is to blame; and where nothing reads, the
     # leader may be another format's.
-    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), (
-        Measured("speed", 100 * error, f"%{presets}", *where),),
-        f"The tape runs {abs(100 * error):.1f} % {way}{presets}.", ("tape speed", *labels) if labels else ())
+    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), facts, f"The tape runs {', or '.join(ways)}.",
+                  (*ways, *labels) if several else ("tape speed", *labels) if labels else ())
 
 
-def _labels(rate, speed):
+def _way(error, preset, several):
+    against = " (against ordinary speed)" if several and preset == 1 else _against(preset)
+    return f"{abs(100 * error):.1f} % {'fast' if error > 0 else 'slow'}{against}"
+
+
+def _against(preset):
+    return "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
+
+
+def _labels(rate, errors):
     """Sample rates that may have been mislabelled so."""
     # A recording made at one rate and labelled with another plays at the ratio of the two.
     return tuple(f"{true / 1000:g} kHz labelled {rate / 1000:g}" for true in RATES_HZ
-                 if true != rate and abs(rate / true / speed - 1) < SAME_RATE)
+                 if true != rate and any(abs(rate / true / (1 + error) - 1) < SAME_RATE for error in errors))
 
 
 def wow(seen):
