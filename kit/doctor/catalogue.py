@@ -114,8 +114,8 @@ _CAUSES = (
         _do("use a lead from a line or headphone output instead of a loudspeaker or a telephone", "lead", "level"),
         _do("set tone controls to the middle and switch off any voice filter", "level"))),
     Cause("speed_off", "speed off", "The tape runs at another speed than it was made for.", (
-        _do("play it with fresh batteries, or on another recorder, for a loader that does not follow the speed; decode "
-            "follows it by itself and needs nothing set", "motor"),
+        _do("play it with fresh batteries, or on another recorder, for a loader that does not follow the speed; "
+            "decode follows it by itself and needs nothing set", "motor"),
         _do("check the sample rate written in the file against the one it was recorded at"))),
     Cause("wow", "wow (slow swings of speed)", "The speed swings slowly up and down.", (
         _do("wind the tape once to the end and back, and use fresh batteries or another recorder", "motor"),)),

@@ -83,7 +83,7 @@ def _unspoilt(sound, seen, found):
     """The wave to ask about its contents, or none of it where it reads, or is too bad to tell."""
     spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
     wave = channel_wave(sound, seen.side, 0.0, 0.0 if seen.reads or spoilt else LOOKED_S)
-    for start, stop in seen.line.silences:  # whose noise has lengths of its own
+    for start, stop in seen.silences:  # whose noise has lengths of its own
         wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
     return wave
 

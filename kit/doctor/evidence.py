@@ -45,6 +45,8 @@ class Evidence:
         The mean speed, over all leaders and blocks.
     data : list of CellWave
     sides : Sides or None
+    silences : list of (float, float)
+        Where no signal is, and none should be: not where data is only weak, and not the long holes among `dips`.
     dips : list of Dip
     courses : list of LevelCourse
     ends_in_leader, starts_in_data : bool
@@ -71,6 +73,7 @@ class Evidence:
     pace: object = None
     data: list = ()
     sides: object = None
+    silences: list = ()
     dips: list = ()
     courses: list = ()
     ends_in_leader: bool = False
@@ -92,10 +95,19 @@ class Evidence:
         return _cycle_hz(self, lambda code: code.shortest_cycle_units)
 
     @property
+    def leader_units(self):
+        """float: length of the leader's cycles, in units."""
+        return (self.format or self.asked[0]).leader.leader_units
+
+    @property
     def leader_hz(self):
         """float: frequency of the leader."""
-        format = self.format or self.asked[0]
-        return 1 / (format.leader.leader_units * (self.unit_s or format.unit_s()))
+        return 1 / (self.leader_units * (self.unit_s or (self.format or self.asked[0]).unit_s()))
+
+    @property
+    def tail_s(self):
+        """float: how long the leader's cycles go on behind a block."""
+        return (self.format or self.asked[0]).tail_cycles / self.leader_hz
 
     @property
     def signal_rms(self):
@@ -115,7 +127,7 @@ class Evidence:
     def _made_up(self, block):
         """Whether a damaged block was made of noise: it lies in a silence, or among whole ones of another code."""
         start, stop = block.span_s
-        silent = sum(max(0.0, min(stop, b) - max(start, a)) for a, b in self.line.silences)
+        silent = sum(max(0.0, min(stop, b) - max(start, a)) for a, b in self.silences)
         codes = {one.format.code for one in self.good}
         return silent > 0.5 * (stop - start) or (bool(codes) and block.format.code not in codes)
 

@@ -1,5 +1,7 @@
 """Measure a recording: read it once without effort, outline it, and look closer where leaders and data are."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from kit.chosen import formats_of
@@ -7,6 +9,7 @@ from kit.doctor.cellwave import measure_data
 from kit.doctor.codes import cycles_units, swings_evenly
 from kit.doctor.envelope import find_dips, level_courses
 from kit.doctor.evidence import Evidence
+from kit.doctor.holes import like_cells, quiet_spans, sort_quiet, without
 from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, measured_leaders, tone_spans
 from kit.doctor.noise import hum_lines, noise_of
 from kit.doctor.overview import outline
@@ -16,7 +19,6 @@ from kit.doctor.steadiness import steadiness
 from kit.doctor.twosides import compare_sides
 from kit.found import CHECKED, DAMAGED
 from kit.tape import decode
-from kit.waves import edges
 
 __all__ = ["channel_wave", "gather"]
 
@@ -24,6 +26,7 @@ MOST_DATA = 4
 DATA_S = 2.0
 NEEDED_S = 0.4
 HEAD_S = 2.0
+SEEN_S = 0.15  # beside the ends of a leader, where its level is compared
 LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
 
 
@@ -45,10 +48,11 @@ def gather(sound, format="auto"):
     outlines = outline(sound)
     side = _side(reading, outlines, sound.channels)
     facts = {"seconds": sound.seconds, "rate": sound.rate, "channels": sound.channels, "asked": asked,
-             "reading": reading, "outlines": outlines, "side": side}
+             "reading": reading, "outlines": outlines, "side": side, "silences": outlines[side].silences}
+    seen = Evidence(**facts)
     if not sound.frames or outlines[side].usual_level == 0:
-        return Evidence(**facts)
-    return Evidence(**facts, **_closer(sound, Evidence(**facts)))
+        return seen
+    return replace(seen, **_closer(sound, seen))
 
 
 def channel_wave(sound, side, start_s, stop_s):
@@ -74,10 +78,12 @@ def _closer(sound, seen):
 
     leaders, found = _leaders(wave_of, seen)
     found["leaders"] = leaders
-    found["tones"] = tones = measured_leaders(wave_of, leaders, seen.rate)
-    placed = Evidence(**{**vars(seen), **found})
-    found["unit_s"] = unit_s = _unit_s(placed)
-    placed = Evidence(**{**vars(placed), "unit_s": unit_s})
+    # Whatever a stretch without signal is, it is no leader.
+    found["tones"] = tones = measured_leaders(wave_of, without(leaders, quiet_spans(seen.line)), seen.rate)
+    placed = replace(seen, **found)
+    found["unit_s"] = _unit_s(placed)
+    found["silences"], holes = sort_quiet(wave_of, replace(placed, unit_s=found["unit_s"]))
+    placed = replace(placed, **found, dips=holes)
     noise = _under(tones, seen.rate)
     found |= {"noise": noise, "quiet_noise": _silence_noise(wave_of, placed), "hum": hum_lines(
         wave_of, seen.seconds, seen.rate)}
@@ -140,7 +146,7 @@ def _under(tones, rate):
 
 
 def _silence_noise(wave_of, placed):
-    silences = sorted(placed.line.silences, key=lambda span: span[0] - span[1])[:1]
+    silences = sorted(placed.silences, key=lambda span: span[0] - span[1])[:1]
     for start, stop in silences:
         wave = wave_of(start + 0.02, min(stop - 0.02, start + 5))
         return noise_of(wave - wave.mean(), placed.rate, placed.signal_rms) if len(wave) > 2048 else None
@@ -150,7 +156,8 @@ def _silence_noise(wave_of, placed):
 def _data_spans(placed):
     """Where data lies, longest first: in blocks that were read, and in what is neither leader nor silence."""
     spans = [block.span_s for block in placed.good]
-    walls = sorted([*((start, stop) for start, stop, _ in placed.leaders), *placed.line.silences, *spans])
+    holes = [(dip.start_s, dip.stop_s) for dip in placed.dips]
+    walls = sorted([*((start, stop) for start, stop, _ in placed.leaders), *placed.silences, *holes, *spans])
     here = 0.0
     for start, stop in [*walls, (placed.seconds, placed.seconds)]:
         if start > here:
@@ -180,18 +187,8 @@ def _ends(wave_of, placed):
     tail = wave_of(max(0.0, placed.seconds - 9 / leader), placed.seconds)
     first = min((start for start, _, _ in placed.leaders), default=0.0)
     head = wave_of(0.0, min(first, HEAD_S))
-    return {"ends_in_leader": _like_cells(tail, placed, [units]) > 0.6,
-            "starts_in_data": _like_cells(head, placed, cycles_units(code)) > 0.75}
-
-
-def _like_cells(wave, placed, units):
-    """Part of the half-cycles in a stretch whose length is one of some, in units of a whole cycle."""
-    halves = np.diff(edges(wave - wave.mean(), placed.rate, 0.2)) if len(wave) else np.zeros(0)
-    if len(halves) < 6 or placed.unit_s is None:
-        return 0.0
-    # Not the first and the last: they may be cut.
-    ratio = halves[1:-1, None] / (np.array(units) / 2 * placed.unit_s)
-    return float(np.mean((np.abs(ratio - 1) < 0.2).any(axis=1)))
+    return {"ends_in_leader": like_cells(tail, placed, [units]) > 0.6,
+            "starts_in_data": like_cells(head, placed, cycles_units(code)) > 0.75}
 
 
 def _levels(placed, response):
@@ -202,6 +199,15 @@ def _levels(placed, response):
     first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
     if not swings_evenly(placed.code):
         return {"dips": [], "courses": []}
-    dips = [d for d in find_dips(placed.line, period_s, weakest) if first < d.start_s and d.stop_s < last]
-    return {"dips": dips,
-            "courses": level_courses(placed.line, placed.leaders, period_s)}
+    holes, quiet = placed.dips, quiet_spans(placed.line)  # what follows a leader is no data where there is none
+    dips = [d for d in find_dips(placed.line, period_s, weakest, placed.silences)
+            if first < d.start_s and d.stop_s < last and not _meets(d.start_s, d.stop_s, holes)]
+    courses = [course for course in level_courses(placed.line, placed.leaders, period_s, placed.silences)
+               if not _meets(course.start_s, course.start_s + SEEN_S, holes)
+               and not _meets(course.stop_s - SEEN_S, course.stop_s, holes)
+               and not any(start < course.stop_s + SEEN_S and stop > course.stop_s + 0.02 for start, stop in quiet)]
+    return {"dips": sorted([*dips, *holes], key=lambda dip: dip.start_s), "courses": courses}
+
+
+def _meets(start_s, stop_s, holes):
+    return any(hole.start_s < stop_s and hole.stop_s > start_s for hole in holes)

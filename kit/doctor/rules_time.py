@@ -5,6 +5,7 @@ import numpy as np
 
 from kit.doctor.codes import decided_part
 from kit.doctor.findings import Finding, Measured, closure_db
+from kit.doctor.holes import LEAST_HOLE_S
 from kit.doctor.rules_wave import suppressed
 from kit.found import DAMAGED
 
@@ -14,6 +15,7 @@ RATES_HZ = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000)
 SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
 OFF = 0.015
 CUT_S = 0.08
+DEEP_DB = 10.0
 NEAR_BLOCK_S = 0.05
 
 
@@ -94,16 +96,21 @@ def dropouts(seen):
         dip.start_s < block.span_s[1] + NEAR_BLOCK_S and dip.stop_s > block.span_s[0] - NEAR_BLOCK_S
         for dip in seen.dips)]
     depth_db = min(deepest.depth_db, 30.0)
-    harm = depth_db if hit and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
+    lost = hit or (_long_holes(seen) and not seen.reads)  # of a block that a hole took whole, nothing is seen
+    harm = depth_db if lost and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
     yield Finding("dropouts", harm, (
         Measured("moments of failure", len(seen.dips), "in all"),
         Measured("the deepest", deepest.depth_db, "dB", deepest.start_s, deepest.stop_s)))
 
 
+def _long_holes(seen):
+    return [dip for dip in seen.dips if dip.stop_s - dip.start_s >= LEAST_HOLE_S]
+
+
 def start_cut(seen):
     """Data at the very start, without the leader that belongs before it."""
     first_leader = min((start for start, _, _ in seen.leaders), default=None)
-    if first_leader is None or any(start < 0.02 for start, _ in seen.line.silences):
+    if first_leader is None or any(start < 0.02 for start, _ in seen.silences):
         return
     at_start = seen.line.levels[: max(2, int(first_leader / seen.line.level_s))]
     strong = np.median(at_start) > 0.4 * seen.line.usual_level
@@ -123,18 +130,21 @@ def _header_first(seen):
 def end_cut(seen):
     """Data at the very end, without the tail that belongs behind it."""
     blocks = sorted(seen.good + seen.bad, key=lambda block: block.span_s)
-    if not blocks or any(stop > seen.seconds - 0.03 for _, stop in seen.line.silences):
+    if not blocks or any(stop > seen.seconds - 0.03 for _, stop in seen.silences):
         return
     last = blocks[-1]
     tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
     short = last.verdict == DAMAGED and not seen.ends_in_leader and last.span_s[1] > seen.seconds - 0.4 * tail_s
     # Behind the last block there is leader at most, and what was read says that more should follow.
-    begun = last.header is not None and not any(block.part for block in blocks) and not seen.starts_in_data
+    begun = last.header is not None and not any(block.part for block in blocks) and not seen.starts_in_data and (
+        not _long_holes(seen))  # which may have taken it
     open_ended = not seen.reads and last.whole and _only_leader_from(seen, last.span_s[1]) and (
         (last.part or last.parity_part) is not None or begun)
     if short or open_ended:
-        # In noise a block seems to go on when it does not.
-        noisy = short and not open_ended and seen.noise is not None and seen.noise.signal_over_db < 16
+        # In noise, and behind a dropout, a block seems to go on when it does not.
+        hit = any(dip.stop_s > last.span_s[0] and dip.depth_db > DEEP_DB for dip in seen.dips)
+        noisy = short and not open_ended and (hit or (
+            seen.noise is not None and seen.noise.signal_over_db < 16))
         yield Finding("end_cut", 1.5 if seen.reads else 8.0 if noisy else 40.0, (
             Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
 

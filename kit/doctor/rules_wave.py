@@ -10,7 +10,8 @@ __all__ = ["WAVE_RULES", "suppressed"]
 LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
 WHY_BY_LEVEL = "noise reduction on in playing"
-WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full", WHY_BY_LEVEL)
+WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
+            WHY_BY_LEVEL)
 LEAST_FALL_DB = 0.9  # of the leader itself: what is less, the fit may have made up
 MISFIT_DB = 1.5  # a response that fits worse than this has no corner
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
