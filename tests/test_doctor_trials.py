@@ -47,6 +47,88 @@ def test_no_cause_is_named_twice(tape):
     assert len(set(finding.candidates)) == len(finding.candidates)
 
 
+# -- dropouts -------------------------------------------------------------------------------------------
+
+
+def holed(tape, *spans_s):
+    """The tape from a good recorder, with stretches of nothing but faint noise."""
+    samples, noise = HOME.play(tape, seed=1).samples.copy(), np.random.default_rng(1)
+    for start, stop in spans_s:
+        hole = samples[round(start * tape.rate) : round(stop * tape.rate)]
+        hole[:] = 1e-3 * noise.standard_normal(hole.shape)
+    return kit.Sound(samples, tape.rate)
+
+
+def test_long_holes_are_dropouts_and_nothing_else_is_blamed(tape):
+    """In leader, across a leader's end, and in data; each 0.2 s."""
+    holes = [(2.2, 2.4), (5.03, 5.23), (6.3, 6.5), (7.5, 7.7)]
+    diagnosis = kit.diagnose(holed(tape, *holes))
+    assert [finding.key for finding in diagnosis.findings if finding.harm_db >= 2] == ["dropouts"]
+    found_s = [(dip.start_s, dip.stop_s) for dip in diagnosis.evidence.dips]
+    for start, stop in (holes[0], *holes[2:]):
+        assert any(abs(a - start) < 0.03 and abs(b - stop) < 0.03 for a, b in found_s)
+
+
+@pytest.mark.parametrize("per_minute", [40, 60])
+def test_heavy_long_dropouts_come_first(tape, per_minute):
+    deck = HOME.with_settings(dropouts_per_minute=per_minute, dropout_depth_db=60, dropout_length_s=0.2)
+    findings = kit.diagnose(deck.play(tape)).findings
+    assert findings[0].key == "dropouts"
+    assert not {"older_recording", "highs_lost", "unexplained"} & {finding.key for finding in findings}
+
+
+def test_a_gap_between_two_recordings_is_no_dropout(tape):
+    gap = np.zeros(round(0.4 * tape.rate), np.float32)
+    played = HOME.play(kit.Sound(np.concatenate([tape.samples, gap, tape.samples]), tape.rate), seed=1)
+    diagnosis = kit.diagnose(played)
+    assert diagnosis.healthy and not diagnosis.evidence.dips and len(diagnosis.evidence.silences) == 1
+
+
+@pytest.mark.parametrize("deck", [
+    HOME.with_settings(replay_spacing_um=10), kit.Deck(replay_azimuth_arcmin=40), kit.Deck(replay_azimuth_arcmin=60)])
+def test_weak_runs_of_short_cycles_are_lost_highs_and_no_dropouts(tape, deck):
+    diagnosis = kit.diagnose(deck.play(tape))
+    assert diagnosis.findings[0].key == "highs_lost"
+    assert "dropouts" not in {finding.key for finding in diagnosis.findings}
+    assert diagnosis.picture().text.startswith("highs lost")
+
+
+def test_a_level_control_that_settles_is_no_dropout(tape):
+    deck = HOME.with_settings(record_level_control_dbfs=-12, record_level_boost_db=30)
+    assert "dropouts" not in found(deck.play(tape))
+
+
+def test_the_picture_shows_the_top_finding_and_no_other(tape):
+    """Of two findings the lesser one alone has a place."""
+    diagnosis = kit.diagnose(HOME.with_settings(hiss_dbfs=-10, replay_speed_percent=10).play(tape, seed=1))
+    first, *_ = diagnosis.findings
+    assert first.key == "hiss" and "speed_off" in {finding.key for finding in diagnosis.findings}
+    blamed = [block for block in diagnosis.blocks if block.cause == "hiss"]
+    assert diagnosis.picture().text.startswith(f"A lost block: {blamed[0].text}" if blamed else "hiss")
+
+
+# -- what is in the sound -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("settings", [
+    {"replay_spacing_um": 4}, {"replay_spacing_um": 6}, {"replay_azimuth_arcmin": 20}], ids=str)
+def test_a_smooth_loss_without_hiss_is_the_heads_and_not_a_codecs(tape, settings):
+    said = found(kit.Deck(**settings).play(tape))
+    assert next(iter(said)) == "highs_lost" and "voice_coding" not in said
+
+
+def test_a_codec_is_still_known_by_its_edge():
+    fast = kit.encode(TEXT, name="log.txt", speed=2)
+    assert next(iter(found(kit.Deck(codec="mp3", codec_rate_hz=8000.0).play(fast)))) == "voice_coding"
+
+
+def test_data_that_repeats_has_no_echo_and_hides_no_other_sound():
+    zeros = kit.encode(bytes(600), name="zeros.bin")
+    assert "room_echo" not in found(kit.decks["portable"].play(zeros))
+    said = found(HOME.with_settings(replay_spacing_um=6).play(zeros))
+    assert next(iter(said)) == "highs_lost" and "older_recording" not in said
+
+
 # -- speed ----------------------------------------------------------------------------------------------
 
 

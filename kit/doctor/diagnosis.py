@@ -109,7 +109,7 @@ class Diagnosis:
             "proposed": None if self.proposed is None else _format_in_words(self.proposed),
         }
 
-    def picture(self, block=0):
+    def picture(self, block=None):
         """The wave at the culprit, with its text equal; see `kit.doctor.pictures.culprit_view`."""
         from kit.doctor.pictures import culprit_view
 

@@ -26,6 +26,10 @@ MOST_DATA = 4
 DATA_S = 2.0
 NEEDED_S = 0.4
 HEAD_S = 2.0
+MOST_LOST_DB = 12.0  # of the shortest cycles, that is looked past in the search for dips
+LITTLE_DB, BEYOND_DB = 1.5, 6.0
+SHORT_PART = 0.8
+SETTLES_S = 0.3
 SEEN_S = 0.15  # beside the ends of a leader, where its level is compared
 LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
 
@@ -94,7 +98,7 @@ def _closer(sound, seen):
     found["data"] = _data(wave_of, placed)
     if seen.channels == 2:
         found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)
-    found |= _levels(placed, found["response"])
+    found |= _levels(wave_of, placed, found["response"])
     found |= _ends(wave_of, placed)
     return found
 
@@ -191,22 +195,45 @@ def _ends(wave_of, placed):
             "starts_in_data": like_cells(head, placed, cycles_units(code)) > 0.75}
 
 
-def _levels(placed, response):
-    lost_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
-    weakest = 10 ** (-min(max(lost_db, 0.0), 12.0) / 20)
-    period_s = 1 / placed.leader_hz
-    spans = [*placed.leaders, *((*block.span_s, 0.0) for block in placed.good + placed.bad)]
-    first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
+def _levels(wave_of, placed, response):
+    """Dropouts, and how the level moves through leaders."""
     if not swings_evenly(placed.code):
         return {"dips": [], "courses": []}
-    holes, quiet = placed.dips, quiet_spans(placed.line)  # what follows a leader is no data where there is none
-    dips = [d for d in find_dips(placed.line, period_s, weakest, placed.silences)
-            if first < d.start_s and d.stop_s < last and not _meets(d.start_s, d.stop_s, holes)]
+    period_s, holes, quiet = 1 / placed.leader_hz, placed.dips, quiet_spans(placed.line)
     courses = [course for course in level_courses(placed.line, placed.leaders, period_s, placed.silences)
                if not _meets(course.start_s, course.start_s + SEEN_S, holes)
                and not _meets(course.stop_s - SEEN_S, course.stop_s, holes)
+               # What follows a leader is no data where there is none.
                and not any(start < course.stop_s + SEEN_S and stop > course.stop_s + 0.02 for start, stop in quiet)]
+    steady_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
+    weaker_db = -float(np.median([course.data_db for course in courses])) if courses else 0.0
+    lost_db = max(steady_db, weaker_db)
+    dips = find_dips(placed.line, period_s, 10 ** (-min(max(steady_db, 0.0), MOST_LOST_DB) / 20), placed.silences)
+    dips = [dip for dip in _within(dips, placed) if not _meets(dip.start_s, dip.stop_s, holes)
+            and not _settles(dip, courses) and not _explained(wave_of, placed, dip, lost_db)]
     return {"dips": sorted([*dips, *holes], key=lambda dip: dip.start_s), "courses": courses}
+
+
+def _within(dips, placed):
+    """Those between the first leader and the end of the last block."""
+    spans = [*placed.leaders, *((*block.span_s, 0.0) for block in placed.good + placed.bad)]
+    first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
+    return [dip for dip in dips if first < dip.start_s and dip.stop_s < last]
+
+
+def _settles(dip, courses):
+    """Whether a level control was still settling: what it does after sound sets in is no dropout."""
+    return any(course.after_silence and course.onset_db > LITTLE_DB
+               and course.start_s - 0.05 < dip.start_s < course.start_s + SETTLES_S for course in courses)
+
+
+def _explained(wave_of, placed, dip, lost_db):
+    """Whether a dip is no more than weak highs make: hardly deeper than their loss, or a run of shortest cycles."""
+    if lost_db < LITTLE_DB:
+        return False
+    shortest = cycles_units(placed.code)[:1]
+    return dip.depth_db < lost_db + BEYOND_DB or (
+        like_cells(wave_of(dip.start_s, dip.stop_s), placed, shortest) > SHORT_PART)
 
 
 def _meets(start_s, stop_s, holes):

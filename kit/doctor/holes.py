@@ -14,7 +14,8 @@ LEAST_HOLE_S = 0.08
 LONGEST_HOLE_S = 1.0
 BESIDE_S = 0.05  # looked at on either side
 CUT_PART = 0.5  # of the usual level: a hole begins and ends at once, a leader that is turned down fades
-LIKE_LEADER, LIKE_DATA, LIKE_SHORT = 0.75, 0.6, 0.8
+LIKE_LEADER, LIKE_DATA, LIKE_SHORT = 0.75, 0.6, 0.9
+WEAKEST_DB = 30.0  # data that has lost more of its highs is not told from a hole
 MARGIN_S = 0.02  # a level is read over so much
 
 
@@ -74,6 +75,8 @@ def _weak_data(wave_of, span, placed):
     start, stop = span
     if any(block.span_s[0] <= start and stop <= block.span_s[1] for block in placed.good):
         return True
+    if _depth_db(placed.line, span) > WEAKEST_DB:
+        return False
     return like_cells(wave_of(start + MARGIN_S, stop - MARGIN_S), placed, cycles_units(placed.code)[:1]) > LIKE_SHORT
 
 
@@ -92,7 +95,7 @@ def _is_hole(wave_of, span, placed):
     if like_cells(after, placed, leader) < LIKE_LEADER:
         return like_cells(after, placed, cycles_units(placed.code)) > LIKE_DATA
     # A tail ends before a gap as well, and the next leader follows it: longer than a tail, it is one leader.
-    before = wave_of(start - placed.tail_s - BESIDE_S, start)
+    before = wave_of(start - MARGIN_S - placed.tail_s - BESIDE_S, start - MARGIN_S)
     return like_cells(before, placed, leader) > LIKE_LEADER
 
 
