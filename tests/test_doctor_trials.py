@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 import kit
+from kit.doctor.findings import Finding, Measured, without_contradictions
 from kit.doctor.pace import Pace
 from kit.doctor.rules_wave import highs
+from tests.benchmarks.bench_doctor import healthy_recording
 
 TEXT = base64.encodebytes(random.Random(5).randbytes(400))  # about 540 bytes
 HOME = kit.decks["home"]
@@ -22,10 +24,6 @@ def tape():
 
 def found(sound):
     return {finding.key: finding for finding in kit.diagnose(sound).findings}
-
-
-def keys(sound):
-    return [finding.key for finding in kit.diagnose(sound).findings]
 
 
 # -- words ----------------------------------------------------------------------------------------------
@@ -162,3 +160,45 @@ def test_a_swing_leaves_open_what_its_last_turn_may_have_added():
     times_s, turns = np.linspace(0, 2.3, 20_000), np.linspace(0, 1, 200)
     means = [np.mean(np.sin(2 * np.pi * (hz * times_s + turn))) for turn in turns]
     assert 0.5 * pace.left_open(100, hz) < max(means) <= pace.left_open(100, hz) + 1e-3
+
+
+# -- what the report says -------------------------------------------------------------------------------
+
+
+def test_cures_do_not_contradict_those_of_a_more_harmful_finding():
+    findings = [Finding(key, harm, (Measured("x", 1.0, "dB"),)) for key, harm in (("hiss", 30), ("too_loud", 5))]
+    worse, lesser = without_contradictions(findings)
+    assert worse.remedies == worse.cause.remedies and "turn the playback volume up" in worse.remedies[0].text
+    assert lesser.remedies and not any("down by a third" in remedy.text for remedy in lesser.remedies)
+
+
+def test_the_headline_says_that_decode_reads_it_all_the_same(tape):
+    diagnosis = kit.diagnose(HOME.with_settings(hiss_dbfs=-8).play(tape))
+    assert not diagnosis.reads and kit.decode(diagnosis.sound, format="house").files[0].data == TEXT
+    assert diagnosis.report().splitlines()[0].endswith("All the same, decode reads it, with more effort.")
+    assert "read as it is, no block was found" in str(diagnosis)
+
+
+def test_nothing_good_is_said_of_what_decode_does_not_read(tape):
+    diagnosis = kit.diagnose(HOME.play(tape).part(0, 5.1))
+    assert not diagnosis.reads and "All the same" not in diagnosis.report()
+
+
+def test_a_block_that_does_not_read_is_never_said_to_have_nothing_in_doubt(tape):
+    diagnosis = kit.diagnose(HOME.with_settings(input_clip_dbfs=-20, hiss_dbfs=-30).play(tape))
+    (block,) = diagnosis.blocks
+    assert "its beginning lost and only its last 17 bytes heard" in block.text
+    assert "2 blocks read as they are, 1 does not" in str(diagnosis)
+
+
+def test_a_few_bytes_of_noise_behind_the_last_block_are_no_block(tape):
+    seen = kit.diagnose(HOME.play(tape)).evidence
+    last = seen.good[-1]
+    stray = replace(last, verdict="damaged", headless=True, content=b"abc", start_s=last.span_s[1] + 0.01)
+    with_stray = replace(seen, reading=replace(seen.reading, blocks=[*seen.reading.blocks, stray]))
+    assert len(with_stray.good) == 3 and with_stray.bad == []
+
+
+def test_marks_among_the_characters_of_a_stream_are_no_leaders():
+    """A healthy stream in which an older recording was seen once."""
+    assert {finding.key for finding in kit.diagnose(healthy_recording(206)).findings} <= {"dropouts"}

@@ -20,6 +20,11 @@ CAUTIONS = MappingProxyType({
 })
 """What to mind, by what a cure touches."""
 
+UP = "turn the playback volume up"
+OPPOSED = ((UP, "turn the playback volume or the recording level down"), (UP, "turn the level down"),
+           ("treble control up", "set tone controls to the middle"), ("treble control up", "tone controls off"))
+"""Words of cures that undo each other."""
+
 
 @dataclass(frozen=True)
 class Remedy:
@@ -34,6 +39,10 @@ class Remedy:
 
     text: str
     touches: tuple = ()
+
+    def contradicts(self, other):
+        """Whether doing one undoes the other: a volume up and down, treble up and tone controls in the middle."""
+        return any((a in self.text and b in other.text) or (b in self.text and a in other.text) for a, b in OPPOSED)
 
     @property
     def cautions(self):

@@ -10,6 +10,7 @@ from kit.known import SPEEDS
 
 __all__ = ["Evidence"]
 
+FEW_BYTES, END_S = 4, 0.02
 AS_NEAR = 1.5  # a preset so many times as far as the nearest, in the logarithm, may be meant as well
 
 
@@ -125,11 +126,16 @@ class Evidence:
         return [block for block in self.reading.blocks if block.verdict == DAMAGED and not self._made_up(block)]
 
     def _made_up(self, block):
-        """Whether a damaged block was made of noise: it lies in a silence, or among whole ones of another code."""
+        """Whether a damaged block was made of noise.
+
+        It lies in a silence, or among whole ones of another code, or is a few bytes behind the last block.
+        """
         start, stop = block.span_s
         silent = sum(max(0.0, min(stop, b) - max(start, a)) for a, b in self.silences)
         codes = {one.format.code for one in self.good}
-        return silent > 0.5 * (stop - start) or (bool(codes) and block.format.code not in codes)
+        last = max((one.span_s[1] for one in self.good), default=self.seconds)
+        few = block.headless and len(block.content) <= FEW_BYTES and start > last - END_S
+        return silent > 0.5 * (stop - start) or (bool(codes) and block.format.code not in codes) or few
 
     @property
     def reads(self):

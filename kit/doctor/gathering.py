@@ -83,7 +83,8 @@ def _closer(sound, seen):
     leaders, found = _leaders(wave_of, seen)
     found["leaders"] = leaders
     # Whatever a stretch without signal is, it is no leader.
-    found["tones"] = tones = measured_leaders(wave_of, without(leaders, quiet_spans(seen.line)), seen.rate)
+    spans = without(_sure(leaders, found["format"]), quiet_spans(seen.line))
+    found["tones"] = tones = measured_leaders(wave_of, spans, seen.rate)
     placed = replace(seen, **found)
     found["unit_s"] = _unit_s(placed)
     found["silences"], holes = sort_quiet(wave_of, replace(placed, unit_s=found["unit_s"]))
@@ -119,6 +120,13 @@ def _leaders(wave_of, seen):
         if sum(stop - start for start, stop, _ in spans) < NEEDED_S:
             spans = even_spans(wave_of(0.0, SEARCHED_S), seen.rate) or spans
     return spans, {"format": format}
+
+
+def _sure(leaders, format):
+    """Leaders to be measured: in a stream, short runs of marks among characters only look like such."""
+    longest = max((stop - start for start, stop, _ in leaders), default=0.0)
+    stream = format is not None and format.stream
+    return [leader for leader in leaders if not stream or leader[1] - leader[0] > 0.3 * longest]
 
 
 def _both(tones, known):

@@ -16,6 +16,7 @@ SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
 OFF = 0.015
 CUT_S = 0.08
 DEEP_DB = 10.0
+BORNE_DB = 4.0  # a fall of the level that every loader bears
 NEAR_BLOCK_S = 0.05
 
 
@@ -97,7 +98,7 @@ def dropouts(seen):
         for dip in seen.dips)]
     depth_db = min(deepest.depth_db, 30.0)
     lost = hit or (_long_holes(seen) and not seen.reads)  # of a block that a hole took whole, nothing is seen
-    harm = depth_db if lost and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
+    harm = depth_db - BORNE_DB if lost and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
     yield Finding("dropouts", harm, (
         Measured("moments of failure", len(seen.dips), "in all"),
         Measured("the deepest", deepest.depth_db, "dB", deepest.start_s, deepest.stop_s)))
