@@ -20,6 +20,11 @@ CAUTIONS = MappingProxyType({
 })
 """What to mind, by what a cure touches."""
 
+UP = "turn the playback volume up"
+OPPOSED = ((UP, "turn the playback volume or the recording level down"), (UP, "turn the level down"),
+           ("treble control up", "set tone controls to the middle"), ("treble control up", "tone controls off"))
+"""Words of cures that undo each other."""
+
 
 @dataclass(frozen=True)
 class Remedy:
@@ -34,6 +39,10 @@ class Remedy:
 
     text: str
     touches: tuple = ()
+
+    def contradicts(self, other):
+        """Whether doing one undoes the other: a volume up and down, treble up and tone controls in the middle."""
+        return any((a in self.text and b in other.text) or (b in self.text and a in other.text) for a, b in OPPOSED)
 
     @property
     def cautions(self):
@@ -114,8 +123,8 @@ _CAUSES = (
         _do("use a lead from a line or headphone output instead of a loudspeaker or a telephone", "lead", "level"),
         _do("set tone controls to the middle and switch off any voice filter", "level"))),
     Cause("speed_off", "speed off", "The tape runs at another speed than it was made for.", (
-        _do("set the loader, or decode, to the speed measured here"),
-        _do("use fresh batteries, or another recorder", "motor"),
+        _do("play it with fresh batteries, or on another recorder, for a loader that does not follow the speed; "
+            "decode follows it by itself and needs nothing set", "motor"),
         _do("check the sample rate written in the file against the one it was recorded at"))),
     Cause("wow", "wow (slow swings of speed)", "The speed swings slowly up and down.", (
         _do("wind the tape once to the end and back, and use fresh batteries or another recorder", "motor"),)),

@@ -15,6 +15,7 @@ LEAST_SEGMENT = 1024
 DIRECT_S = (-0.003, 0.007)
 TAIL_S = (0.009, 0.085)
 HEARD_HZ = (150.0, 7000.0)
+LEAST_FULL = 0.5  # part of the frequencies that data must hold to show an echo
 EDGE_DB = 20.0
 EDGE_FROM_HZ = 1500.0
 
@@ -27,7 +28,8 @@ class CellWave:
     ----------
     start_s, stop_s : float
     echo_db : float
-        Energy that comes 9 to 85 ms late, relative to the direct sound; NaN where the stretch is too short to tell.
+        Energy that comes 9 to 85 ms late, relative to the direct sound; NaN where the stretch is too short, or too
+        even, to tell.
     noise_db : float
         What does not follow the two-level wave, relative to what does.
     edge_hz : float
@@ -76,7 +78,10 @@ def measure_data(wave, rate, shortest_hz, start_s=0.0):
     follows = np.abs(cross[inside]) ** 2 / np.maximum(own[inside], 1e-20)
     apart = np.maximum(both[inside] - follows, 0).sum() / max(follows.sum(), 1e-20)
     kept = both / np.maximum(own, 1e-6 * own.mean())
-    return CellWave(start_s, start_s + len(wave) / rate, _echo_db(answer, rate), float(10 * np.log10(apart + 1e-9)),
+    # Data that repeats, as zeros do, is a few lines: what it shows repeats too, and looks like an echo.
+    full = np.mean(own[inside] > 0.02 * own[inside].mean())
+    echo_db = _echo_db(answer, rate) if full > LEAST_FULL else float("nan")
+    return CellWave(start_s, start_s + len(wave) / rate, echo_db, float(10 * np.log10(apart + 1e-9)),
                     _edge_hz(hz, kept, rate), float(np.sqrt(np.mean(centred**2))))
 
 

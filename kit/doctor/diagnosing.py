@@ -4,6 +4,7 @@ from kit.chosen import formats_of
 from kit.doctor.cellsheard import hear_cells
 from kit.doctor.diagnosis import Diagnosis
 from kit.doctor.explain import explain_blocks
+from kit.doctor.findings import without_contradictions
 from kit.doctor.gathering import channel_wave, gather
 from kit.doctor.overview import NOTHING
 from kit.doctor.pulses import LOOKED_S, known_as, measure_pulses, propose
@@ -74,7 +75,7 @@ def conclude(sound, seen):
     if strange:  # the speed of a code that is not known cannot be off
         found = [*strange, *(finding for finding in found if finding.key != "speed_off")]
     found += blames_nothing(seen, found)
-    found.sort(key=lambda finding: -finding.harm_db)
+    found = without_contradictions(sorted(found, key=lambda finding: -finding.harm_db))
     proposed = propose(pulses) if any(finding.key == "unknown_code" for finding in found) else None
     return Diagnosis(tuple(found), tuple(explain_blocks(seen, found)), seen, sound, proposed)
 
@@ -83,7 +84,7 @@ def _unspoilt(sound, seen, found):
     """The wave to ask about its contents, or none of it where it reads, or is too bad to tell."""
     spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
     wave = channel_wave(sound, seen.side, 0.0, 0.0 if seen.reads or spoilt else LOOKED_S)
-    for start, stop in seen.line.silences:  # whose noise has lengths of its own
+    for start, stop in seen.silences:  # whose noise has lengths of its own
         wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
     return wave
 

@@ -1,12 +1,14 @@
 """What the doctor says: findings, blocks explained, as text, as numbers, and in a notebook."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from kit.doctor.findings import CLEAR_DB, SEVERE_DB
 from kit.doctor.page import as_html
 
 __all__ = ["Diagnosis"]
 
+LONGEST_READ_S = 20.0  # of a recording that is read with all effort: longer ones take too long
 READS = {True: "everything on the tape reads", False: "not everything on the tape reads"}
 
 
@@ -71,13 +73,29 @@ class Diagnosis:
         wrong = first.sentence + (f" Also: {', '.join(also[:3])}." if also else "")
         remedy = first.remedies[0]
         caution = f" (Caution: {'; '.join(remedy.cautions)}.)" if remedy.cautions else ""
-        return [wrong, f"Do this first: {remedy.text}.{caution}"]
+        return [wrong + self._good_news(), f"Do this first: {remedy.text}.{caution}"]
+
+    @cached_property
+    def read_in_full(self):
+        """bool: whether decode, with all its effort, reads what does not read as it is; a short recording tells."""
+        if self.reads or self.evidence.seconds > LONGEST_READ_S or self.sound.frames == 0:
+            return False
+        if not (self.evidence.tones or self.evidence.good or self.evidence.bad):
+            return False
+        from kit.tape import decode
+
+        reading = decode(self.sound, format=list(self.evidence.asked))
+        return bool(reading.files) and reading.complete
+
+    def _good_news(self):
+        if self.reads:
+            return " All the same, decode reads it."
+        return " All the same, decode reads it, with more effort." if self.read_in_full else ""
 
     def _details(self):
         seen = self.evidence
         yield (f"{self._name()}{seen.seconds:.1f} s, {seen.rate} Hz, {seen.channels} "
-               f"channel{'s' * (seen.channels != 1)}; {len(seen.good)} blocks read as they are, "
-               f"{len(seen.bad)} do not.")
+               f"channel{'s' * (seen.channels != 1)}; {_counted(len(seen.good), len(seen.bad))}.")
         for number, finding in enumerate(self.findings, 1):
             yield from ("", f"{number}. {finding.name}: {finding.severity}")
             yield from (f"   {line}" for line in _finding_lines(finding))
@@ -100,7 +118,8 @@ class Diagnosis:
         """
         seen = self.evidence
         return {
-            "healthy": self.healthy, "reads": self.reads, "verdict": self._verdict(),
+            "healthy": self.healthy, "reads": self.reads, "reads_with_effort": self.reads or self.read_in_full,
+            "verdict": self._verdict(),
             "seconds": seen.seconds, "rate_hz": seen.rate, "channels": seen.channels,
             "blocks_read": len(seen.good), "blocks_not_read": len(seen.bad),
             "findings": [_finding_dict(finding) for finding in self.findings],
@@ -109,7 +128,7 @@ class Diagnosis:
             "proposed": None if self.proposed is None else _format_in_words(self.proposed),
         }
 
-    def picture(self, block=0):
+    def picture(self, block=None):
         """The wave at the culprit, with its text equal; see `kit.doctor.pictures.culprit_view`."""
         from kit.doctor.pictures import culprit_view
 
@@ -122,6 +141,14 @@ class Diagnosis:
 
     def _repr_html_(self):
         return as_html(self)
+
+
+def _counted(good, bad):
+    """How many blocks read, in words."""
+    if not good and not bad:
+        return "read as it is, no block was found"
+    read = f"{good} block{'s' * (good != 1)} read{'s' * (good == 1)} as {'they are' if good != 1 else 'it is'}"
+    return f"{read}, {bad} do{'es' * (bad == 1)} not"
 
 
 def _finding_lines(finding):

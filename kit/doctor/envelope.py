@@ -43,7 +43,7 @@ def strength(line, period_s):
     return np.sqrt(uniform_filter1d(power, width))
 
 
-def find_dips(line, period_s, weakest=1.0):
+def find_dips(line, period_s, weakest, silences):
     """Dropouts in one channel.
 
     Parameters
@@ -53,6 +53,8 @@ def find_dips(line, period_s, weakest=1.0):
         Of the longest cycle in the recording.
     weakest : float
         Level of the weakest cycles relative to the strongest: as low as that is no dip.
+    silences : list of (float, float)
+        Where no signal should be.
 
     Returns
     -------
@@ -69,7 +71,7 @@ def find_dips(line, period_s, weakest=1.0):
     usual = np.repeat(percentile_filter(coarse, 60, size, mode="nearest"), 10)[: len(level)]
     signal = usual > 0.5 * np.percentile(level, 80)
     low = signal & (level < DEEP * weakest * usual)
-    for start, stop in line.silences:
+    for start, stop in silences:
         # Where the signal ends is no dip in it.
         low[max(0, int((start - 0.06) / line.step_s)) : int((stop + 0.06) / line.step_s) + 1] = False
     edge = round(0.03 / line.step_s)
@@ -106,7 +108,7 @@ class LevelCourse:
     after_silence: bool
 
 
-def level_courses(line, spans, period_s):
+def level_courses(line, spans, period_s, silences):
     """How the level moves through leaders.
 
     Parameters
@@ -115,13 +117,14 @@ def level_courses(line, spans, period_s):
     spans : list of (float, float, float)
         Leaders: start and stop in seconds, and frequency.
     period_s : float
+    silences : list of (float, float)
 
     Returns
     -------
     list of LevelCourse
     """
     level = strength(line, period_s)
-    ends = [0.0, *(stop for _, stop in line.silences)]
+    ends = [0.0, *(stop for _, stop in silences)]
     courses = []
     for start, stop, _ in spans:
         if stop - start < SETTLED_S + 0.1:

@@ -10,6 +10,9 @@ from kit.known import SPEEDS
 
 __all__ = ["Evidence"]
 
+FEW_BYTES, END_S = 4, 0.02
+AS_NEAR = 1.5  # a preset so many times as far as the nearest, in the logarithm, may be meant as well
+
 
 @dataclass(frozen=True, eq=False)
 class Evidence:
@@ -39,8 +42,12 @@ class Evidence:
     hum : Hum or None
     response : Response or None
     steadiness : Steadiness or None
+    pace : Pace or None
+        The mean speed, over all leaders and blocks.
     data : list of CellWave
     sides : Sides or None
+    silences : list of (float, float)
+        Where no signal is, and none should be: not where data is only weak, and not the long holes among `dips`.
     dips : list of Dip
     courses : list of LevelCourse
     ends_in_leader, starts_in_data : bool
@@ -64,8 +71,10 @@ class Evidence:
     hum: object = None
     response: object = None
     steadiness: object = None
+    pace: object = None
     data: list = ()
     sides: object = None
+    silences: list = ()
     dips: list = ()
     courses: list = ()
     ends_in_leader: bool = False
@@ -87,10 +96,19 @@ class Evidence:
         return _cycle_hz(self, lambda code: code.shortest_cycle_units)
 
     @property
+    def leader_units(self):
+        """float: length of the leader's cycles, in units."""
+        return (self.format or self.asked[0]).leader.leader_units
+
+    @property
     def leader_hz(self):
         """float: frequency of the leader."""
-        format = self.format or self.asked[0]
-        return 1 / (format.leader.leader_units * (self.unit_s or format.unit_s()))
+        return 1 / (self.leader_units * (self.unit_s or (self.format or self.asked[0]).unit_s()))
+
+    @property
+    def tail_s(self):
+        """float: how long the leader's cycles go on behind a block."""
+        return (self.format or self.asked[0]).tail_cycles / self.leader_hz
 
     @property
     def signal_rms(self):
@@ -108,11 +126,16 @@ class Evidence:
         return [block for block in self.reading.blocks if block.verdict == DAMAGED and not self._made_up(block)]
 
     def _made_up(self, block):
-        """Whether a damaged block was made of noise: it lies in a silence, or among whole ones of another code."""
+        """Whether a damaged block was made of noise.
+
+        It lies in a silence, or among whole ones of another code, or is a few bytes behind the last block.
+        """
         start, stop = block.span_s
-        silent = sum(max(0.0, min(stop, b) - max(start, a)) for a, b in self.line.silences)
+        silent = sum(max(0.0, min(stop, b) - max(start, a)) for a, b in self.silences)
         codes = {one.format.code for one in self.good}
-        return silent > 0.5 * (stop - start) or (bool(codes) and block.format.code not in codes)
+        last = max((one.span_s[1] for one in self.good), default=self.seconds)
+        few = block.headless and len(block.content) <= FEW_BYTES and start > last - END_S
+        return silent > 0.5 * (stop - start) or (bool(codes) and block.format.code not in codes) or few
 
     @property
     def reads(self):
@@ -124,11 +147,27 @@ class Evidence:
     @property
     def speed(self):
         """tuple of float or None: speed relative to the nearest preset, minus 1; and that preset."""
-        if self.unit_s is None:
-            return None
-        ratio = (self.format or self.asked[0]).unit_s() / self.unit_s
-        preset = min(SPEEDS.values(), key=lambda speed: abs(math.log(ratio / speed)))
-        return ratio / preset - 1, preset
+        return self.speeds[0] if self.speeds else None
+
+    @property
+    def speeds(self):
+        """list of (float, float): the same for each preset that is about as near as the nearest; may be empty."""
+        unit_s = self.pace.unit_s if self.pace else self.unit_s
+        if unit_s is None:
+            return []
+        ratio = (self.format or self.asked[0]).unit_s() / unit_s
+        away = {preset: abs(math.log(ratio / preset)) for preset in SPEEDS.values()}
+        near = sorted(away, key=away.get)
+        return [(ratio / preset - 1, preset) for preset in near if away[preset] <= AS_NEAR * away[near[0]]]
+
+    @property
+    def speed_open(self):
+        """float: how far swings of speed leave the mean speed open, as a part of it."""
+        even = self.steadiness
+        if not self.pace or not even:
+            return 0.0
+        return self.pace.left_open(even.wow_percent, even.wow_hz) + self.pace.left_open(
+            even.flutter_percent, even.flutter_hz)
 
 
 def _cycle_hz(evidence, units_of):

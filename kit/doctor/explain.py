@@ -66,10 +66,19 @@ def _explained(block, seen, findings):
     last = min(max(last, first + 2 / seen.rate), first + MOST_LOOKED_S)
     samples = round(first * seen.rate), round(last * seen.rate)
     name = next((f.name for f in findings if f.key == cause), "nothing measured explains it")
-    count = int(np.count_nonzero(block.doubtful))
-    text = (f"block at {start:.2f} to {stop:.2f} s, {count} of {len(block.content)} bytes in doubt: {name}; "
+    text = (f"block at {start:.2f} to {stop:.2f} s, {_how_bad(block)}: {name}; "
             f"look at {first:.3f} to {last:.3f} s")
     return BlockTrouble(start, stop, (first, last), samples, cause, text)
+
+
+def _how_bad(block):
+    """What of a block is in doubt, in words: it does not read even where no byte stands out."""
+    count, total = int(np.count_nonzero(block.doubtful)), len(block.content)
+    if count:
+        return f"{count} of {total} byte{'s' * (total != 1)} in doubt"
+    if block.headless:
+        return f"its beginning lost and only its last {total} byte{'s' * (total != 1)} heard"
+    return f"its check does not agree, though none of {total} byte{'s' * (total != 1)} stands out"
 
 
 def _nearest_dip(dips, start, stop):

@@ -5,12 +5,12 @@ to turn something up, plug something in or open something without telling them w
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kit.doctor.catalogue import CAUSES
 from kit.errors import SettingError
 
-__all__ = ["SEVERE_DB", "Finding", "Measured", "closure_db"]
+__all__ = ["SEVERE_DB", "Finding", "Measured", "closure_db", "without_contradictions"]
 
 SEVERE_DB, CLEAR_DB = 6.0, 2.0
 MOST_DB = 40.0
@@ -83,6 +83,8 @@ class Finding:
         What it is here, in one plain sentence; empty: as the catalogue says.
     candidates : tuple of str
         What it may be, where one recording cannot tell these apart.
+    left_out : tuple of Remedy
+        Cures that would undo those of a more harmful finding.
     """
 
     key: str
@@ -90,6 +92,7 @@ class Finding:
     evidence: tuple
     said: str = ""
     candidates: tuple = ()
+    left_out: tuple = ()
 
     def __post_init__(self):
         if self.key not in CAUSES:
@@ -120,9 +123,29 @@ class Finding:
     @property
     def remedies(self):
         """tuple of Remedy: what to do, most likely first."""
-        return self.cause.remedies
+        return tuple(remedy for remedy in self.cause.remedies if remedy not in self.left_out)
 
     @property
     def cautions(self):
         """tuple of str: what to mind when doing that."""
         return tuple(dict.fromkeys(caution for remedy in self.remedies for caution in remedy.cautions))
+
+
+def without_contradictions(findings):
+    """Findings without cures that would undo those of a more harmful one.
+
+    Parameters
+    ----------
+    findings : list of Finding
+        Most harmful first.
+
+    Returns
+    -------
+    list of Finding
+    """
+    kept, advised = [], []
+    for finding in findings:
+        against = tuple(mine for mine in finding.remedies if any(mine.contradicts(other) for other in advised))
+        kept.append(replace(finding, left_out=against))
+        advised += kept[-1].remedies
+    return kept

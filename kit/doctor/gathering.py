@@ -1,5 +1,7 @@
 """Measure a recording: read it once without effort, outline it, and look closer where leaders and data are."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from kit.chosen import formats_of
@@ -7,15 +9,16 @@ from kit.doctor.cellwave import measure_data
 from kit.doctor.codes import cycles_units, swings_evenly
 from kit.doctor.envelope import find_dips, level_courses
 from kit.doctor.evidence import Evidence
+from kit.doctor.holes import like_cells, quiet_spans, sort_quiet, without
 from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, measured_leaders, tone_spans
 from kit.doctor.noise import hum_lines, noise_of
 from kit.doctor.overview import outline
+from kit.doctor.pace import mean_pace
 from kit.doctor.shape import fit_response
 from kit.doctor.steadiness import steadiness
 from kit.doctor.twosides import compare_sides
 from kit.found import CHECKED, DAMAGED
 from kit.tape import decode
-from kit.waves import edges
 
 __all__ = ["channel_wave", "gather"]
 
@@ -23,6 +26,11 @@ MOST_DATA = 4
 DATA_S = 2.0
 NEEDED_S = 0.4
 HEAD_S = 2.0
+MOST_LOST_DB = 12.0  # of the shortest cycles, that is looked past in the search for dips
+LITTLE_DB, BEYOND_DB = 1.5, 6.0
+SHORT_PART = 0.8
+SETTLES_S = 0.3
+SEEN_S = 0.15  # beside the ends of a leader, where its level is compared
 LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
 
 
@@ -44,10 +52,11 @@ def gather(sound, format="auto"):
     outlines = outline(sound)
     side = _side(reading, outlines, sound.channels)
     facts = {"seconds": sound.seconds, "rate": sound.rate, "channels": sound.channels, "asked": asked,
-             "reading": reading, "outlines": outlines, "side": side}
+             "reading": reading, "outlines": outlines, "side": side, "silences": outlines[side].silences}
+    seen = Evidence(**facts)
     if not sound.frames or outlines[side].usual_level == 0:
-        return Evidence(**facts)
-    return Evidence(**facts, **_closer(sound, Evidence(**facts)))
+        return seen
+    return replace(seen, **_closer(sound, seen))
 
 
 def channel_wave(sound, side, start_s, stop_s):
@@ -73,20 +82,24 @@ def _closer(sound, seen):
 
     leaders, found = _leaders(wave_of, seen)
     found["leaders"] = leaders
-    found["tones"] = tones = measured_leaders(wave_of, leaders, seen.rate)
-    placed = Evidence(**{**vars(seen), **found})
-    found["unit_s"] = unit_s = _unit_s(placed)
-    placed = Evidence(**{**vars(placed), "unit_s": unit_s})
+    # Whatever a stretch without signal is, it is no leader.
+    spans = without(_sure(leaders, found["format"]), quiet_spans(seen.line))
+    found["tones"] = tones = measured_leaders(wave_of, spans, seen.rate)
+    placed = replace(seen, **found)
+    found["unit_s"] = _unit_s(placed)
+    found["silences"], holes = sort_quiet(wave_of, replace(placed, unit_s=found["unit_s"]))
+    placed = replace(placed, **found, dips=holes)
     noise = _under(tones, seen.rate)
     found |= {"noise": noise, "quiet_noise": _silence_noise(wave_of, placed), "hum": hum_lines(
         wave_of, seen.seconds, seen.rate)}
     density = 10 ** (noise.hiss_dbfs / 10) / 20_000 if noise else 0.0
     found["response"] = fit_response(tones, density) if tones else None
-    found["steadiness"] = steadiness(tones, [b for b in seen.reading.blocks if b.verdict == CHECKED])
+    whole = [block for block in seen.reading.blocks if block.verdict == CHECKED]
+    found |= {"steadiness": steadiness(tones, whole), "pace": mean_pace(tones, whole, placed.format or seen.asked[0])}
     found["data"] = _data(wave_of, placed)
     if seen.channels == 2:
         found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)
-    found |= _levels(placed, found["response"])
+    found |= _levels(wave_of, placed, found["response"])
     found |= _ends(wave_of, placed)
     return found
 
@@ -107,6 +120,13 @@ def _leaders(wave_of, seen):
         if sum(stop - start for start, stop, _ in spans) < NEEDED_S:
             spans = even_spans(wave_of(0.0, SEARCHED_S), seen.rate) or spans
     return spans, {"format": format}
+
+
+def _sure(leaders, format):
+    """Leaders to be measured: in a stream, short runs of marks among characters only look like such."""
+    longest = max((stop - start for start, stop, _ in leaders), default=0.0)
+    stream = format is not None and format.stream
+    return [leader for leader in leaders if not stream or leader[1] - leader[0] > 0.3 * longest]
 
 
 def _both(tones, known):
@@ -138,7 +158,7 @@ def _under(tones, rate):
 
 
 def _silence_noise(wave_of, placed):
-    silences = sorted(placed.line.silences, key=lambda span: span[0] - span[1])[:1]
+    silences = sorted(placed.silences, key=lambda span: span[0] - span[1])[:1]
     for start, stop in silences:
         wave = wave_of(start + 0.02, min(stop - 0.02, start + 5))
         return noise_of(wave - wave.mean(), placed.rate, placed.signal_rms) if len(wave) > 2048 else None
@@ -148,7 +168,8 @@ def _silence_noise(wave_of, placed):
 def _data_spans(placed):
     """Where data lies, longest first: in blocks that were read, and in what is neither leader nor silence."""
     spans = [block.span_s for block in placed.good]
-    walls = sorted([*((start, stop) for start, stop, _ in placed.leaders), *placed.line.silences, *spans])
+    holes = [(dip.start_s, dip.stop_s) for dip in placed.dips]
+    walls = sorted([*((start, stop) for start, stop, _ in placed.leaders), *placed.silences, *holes, *spans])
     here = 0.0
     for start, stop in [*walls, (placed.seconds, placed.seconds)]:
         if start > here:
@@ -178,28 +199,50 @@ def _ends(wave_of, placed):
     tail = wave_of(max(0.0, placed.seconds - 9 / leader), placed.seconds)
     first = min((start for start, _, _ in placed.leaders), default=0.0)
     head = wave_of(0.0, min(first, HEAD_S))
-    return {"ends_in_leader": _like_cells(tail, placed, [units]) > 0.6,
-            "starts_in_data": _like_cells(head, placed, cycles_units(code)) > 0.75}
+    return {"ends_in_leader": like_cells(tail, placed, [units]) > 0.6,
+            "starts_in_data": like_cells(head, placed, cycles_units(code)) > 0.75}
 
 
-def _like_cells(wave, placed, units):
-    """Part of the half-cycles in a stretch whose length is one of some, in units of a whole cycle."""
-    halves = np.diff(edges(wave - wave.mean(), placed.rate, 0.2)) if len(wave) else np.zeros(0)
-    if len(halves) < 6 or placed.unit_s is None:
-        return 0.0
-    # Not the first and the last: they may be cut.
-    ratio = halves[1:-1, None] / (np.array(units) / 2 * placed.unit_s)
-    return float(np.mean((np.abs(ratio - 1) < 0.2).any(axis=1)))
-
-
-def _levels(placed, response):
-    lost_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
-    weakest = 10 ** (-min(max(lost_db, 0.0), 12.0) / 20)
-    period_s = 1 / placed.leader_hz
-    spans = [*placed.leaders, *((*block.span_s, 0.0) for block in placed.good + placed.bad)]
-    first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
+def _levels(wave_of, placed, response):
+    """Dropouts, and how the level moves through leaders."""
     if not swings_evenly(placed.code):
         return {"dips": [], "courses": []}
-    dips = [d for d in find_dips(placed.line, period_s, weakest) if first < d.start_s and d.stop_s < last]
-    return {"dips": dips,
-            "courses": level_courses(placed.line, placed.leaders, period_s)}
+    period_s, holes, quiet = 1 / placed.leader_hz, placed.dips, quiet_spans(placed.line)
+    courses = [course for course in level_courses(placed.line, placed.leaders, period_s, placed.silences)
+               if not _meets(course.start_s, course.start_s + SEEN_S, holes)
+               and not _meets(course.stop_s - SEEN_S, course.stop_s, holes)
+               # What follows a leader is no data where there is none.
+               and not any(start < course.stop_s + SEEN_S and stop > course.stop_s + 0.02 for start, stop in quiet)]
+    steady_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
+    weaker_db = -float(np.median([course.data_db for course in courses])) if courses else 0.0
+    lost_db = max(steady_db, weaker_db)
+    dips = find_dips(placed.line, period_s, 10 ** (-min(max(steady_db, 0.0), MOST_LOST_DB) / 20), placed.silences)
+    dips = [dip for dip in _within(dips, placed) if not _meets(dip.start_s, dip.stop_s, holes)
+            and not _settles(dip, courses) and not _explained(wave_of, placed, dip, lost_db)]
+    return {"dips": sorted([*dips, *holes], key=lambda dip: dip.start_s), "courses": courses}
+
+
+def _within(dips, placed):
+    """Those between the first leader and the end of the last block."""
+    spans = [*placed.leaders, *((*block.span_s, 0.0) for block in placed.good + placed.bad)]
+    first, last = min((s[0] for s in spans), default=0.0), max((s[1] for s in spans), default=0.0)
+    return [dip for dip in dips if first < dip.start_s and dip.stop_s < last]
+
+
+def _settles(dip, courses):
+    """Whether a level control was still settling: what it does after sound sets in is no dropout."""
+    return any(course.after_silence and course.onset_db > LITTLE_DB
+               and course.start_s - 0.05 < dip.start_s < course.start_s + SETTLES_S for course in courses)
+
+
+def _explained(wave_of, placed, dip, lost_db):
+    """Whether a dip is no more than weak highs make: hardly deeper than their loss, or a run of shortest cycles."""
+    if lost_db < LITTLE_DB:
+        return False
+    shortest = cycles_units(placed.code)[:1]
+    return dip.depth_db < lost_db + BEYOND_DB or (
+        like_cells(wave_of(dip.start_s, dip.stop_s), placed, shortest) > SHORT_PART)
+
+
+def _meets(start_s, stop_s, holes):
+    return any(hole.start_s < stop_s and hole.stop_s > start_s for hole in holes)

@@ -9,14 +9,14 @@ __all__ = ["culprit_view"]
 LOOKED_S = 0.04
 
 
-def culprit_view(diagnosis, block=0):
-    """The wave at the place that a block's trouble is laid to, or at the first finding that has a place.
+def culprit_view(diagnosis, block=None):
+    """The wave at the place that a block's trouble is laid to, or where the top finding shows.
 
     Parameters
     ----------
     diagnosis : Diagnosis
-    block : int
-        Which of the blocks that did not read, from 0.
+    block : int, optional
+        Which of the blocks that did not read, from 0; without it the first that is laid to the top finding.
 
     Returns
     -------
@@ -29,7 +29,7 @@ def culprit_view(diagnosis, block=0):
         There is no such block.
     """
     seen, blocks = diagnosis.evidence, diagnosis.blocks
-    if block and not 0 <= block < len(blocks):
+    if block is not None and not 0 <= block < max(1, len(blocks)):
         raise SettingError(f"block must lie in 0 to {max(0, len(blocks) - 1)}, got {block!r}: see diagnosis.blocks")
     place, why = _place(diagnosis, block)
     if place is None or seen.seconds < 0.01:
@@ -43,15 +43,17 @@ def culprit_view(diagnosis, block=0):
 
 def _place(diagnosis, block):
     """Where to look, and why."""
-    if diagnosis.blocks:
-        trouble = diagnosis.blocks[block]
-        return trouble.look_s, f"A lost block: {trouble.text}"
-    for finding in diagnosis.findings:
-        for fact in finding.evidence:
-            if fact.start_s is not None and fact.stop_s is not None:
-                middle = (fact.start_s + fact.stop_s) / 2
-                return (max(0.0, middle - LOOKED_S / 2), middle + LOOKED_S / 2), f"{finding.name}: {fact}"
-    if diagnosis.findings and diagnosis.evidence.seconds > LOOKED_S:
-        middle = diagnosis.evidence.seconds / 2
-        return (middle - LOOKED_S / 2, middle + LOOKED_S / 2), f"{diagnosis.findings[0].name}, all along it"
-    return None, ""
+    top, blocks = next(iter(diagnosis.findings), None), diagnosis.blocks
+    if block is None:
+        block = next((n for n, trouble in enumerate(blocks) if top is None or trouble.cause == top.key), None)
+    if block is not None and blocks:
+        return blocks[block].look_s, f"A lost block: {blocks[block].text}"
+    if top is None or diagnosis.evidence.seconds <= LOOKED_S:
+        return None, ""
+    for fact in (fact for fact in top.evidence if fact.start_s is not None and fact.stop_s is not None):
+        return _around((fact.start_s + fact.stop_s) / 2), f"{top.name}: {fact}"
+    return _around(diagnosis.evidence.seconds / 2), f"{top.name}, all along it"
+
+
+def _around(middle_s):
+    return max(0.0, middle_s - LOOKED_S / 2), middle_s + LOOKED_S / 2

@@ -5,6 +5,7 @@ import numpy as np
 
 from kit.doctor.codes import decided_part
 from kit.doctor.findings import Finding, Measured, closure_db
+from kit.doctor.holes import LEAST_HOLE_S
 from kit.doctor.rules_wave import suppressed
 from kit.found import DAMAGED
 
@@ -14,33 +15,45 @@ RATES_HZ = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000)
 SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
 OFF = 0.015
 CUT_S = 0.08
+DEEP_DB = 10.0
+BORNE_DB = 4.0  # a fall of the level that every loader bears
 NEAR_BLOCK_S = 0.05
 
 
 def speed_off(seen):
-    """A steady error of speed, against the nearest preset."""
+    """A steady error of speed, against the nearest preset, or against either of two that are about as near."""
     if seen.speed is None or not (seen.good or seen.tones):
         return
-    error, preset = seen.speed
-    if abs(error) < OFF:
+    error, _ = seen.speed
+    several = len(seen.speeds) > 1
+    if abs(error) < OFF + seen.speed_open:
         return
-    labels = _labels(seen.rate, 1 + error)
-    way = "fast" if error > 0 else "slow"
-    presets = "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
     where = (seen.leaders[0][0], seen.leaders[-1][1]) if seen.leaders else (None, None)
+    facts = tuple(Measured("speed", 100 * off, f"%{_against(preset)}", *where) for off, preset in seen.speeds)
+    # The ordinary speed first: it is what most tapes have.
+    ways = [_way(*each, several) for each in sorted(seen.speeds, key=lambda each: abs(np.log(each[1])))]
+    labels = _labels(seen.rate, [off for off, _ in seen.speeds])
     harm = closure_db(decided_part(seen.code, error))
     # The kit's reader follows any speed: where it fails, something else is to blame; and where nothing reads, the
     # leader may be another format's.
-    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), (
-        Measured("speed", 100 * error, f"%{presets}", *where),),
-        f"The tape runs {abs(100 * error):.1f} % {way}{presets}.", ("tape speed", *labels) if labels else ())
+    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), facts, f"The tape runs {', or '.join(ways)}.",
+                  (*ways, *labels) if several else ("tape speed", *labels) if labels else ())
 
 
-def _labels(rate, speed):
+def _way(error, preset, several):
+    against = " (against ordinary speed)" if several and preset == 1 else _against(preset)
+    return f"{abs(100 * error):.1f} % {'fast' if error > 0 else 'slow'}{against}"
+
+
+def _against(preset):
+    return "" if preset == 1 else f" (against {preset:g} times ordinary speed)"
+
+
+def _labels(rate, errors):
     """Sample rates that may have been mislabelled so."""
     # A recording made at one rate and labelled with another plays at the ratio of the two.
     return tuple(f"{true / 1000:g} kHz labelled {rate / 1000:g}" for true in RATES_HZ
-                 if true != rate and abs(rate / true / speed - 1) < SAME_RATE)
+                 if true != rate and any(abs(rate / true / (1 + error) - 1) < SAME_RATE for error in errors))
 
 
 def wow(seen):
@@ -84,16 +97,21 @@ def dropouts(seen):
         dip.start_s < block.span_s[1] + NEAR_BLOCK_S and dip.stop_s > block.span_s[0] - NEAR_BLOCK_S
         for dip in seen.dips)]
     depth_db = min(deepest.depth_db, 30.0)
-    harm = depth_db if hit and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
+    lost = hit or (_long_holes(seen) and not seen.reads)  # of a block that a hole took whole, nothing is seen
+    harm = depth_db - BORNE_DB if lost and not suppressed(seen) else 0.3 * max(depth_db - 3, 0)
     yield Finding("dropouts", harm, (
         Measured("moments of failure", len(seen.dips), "in all"),
         Measured("the deepest", deepest.depth_db, "dB", deepest.start_s, deepest.stop_s)))
 
 
+def _long_holes(seen):
+    return [dip for dip in seen.dips if dip.stop_s - dip.start_s >= LEAST_HOLE_S]
+
+
 def start_cut(seen):
     """Data at the very start, without the leader that belongs before it."""
     first_leader = min((start for start, _, _ in seen.leaders), default=None)
-    if first_leader is None or any(start < 0.02 for start, _ in seen.line.silences):
+    if first_leader is None or any(start < 0.02 for start, _ in seen.silences):
         return
     at_start = seen.line.levels[: max(2, int(first_leader / seen.line.level_s))]
     strong = np.median(at_start) > 0.4 * seen.line.usual_level
@@ -113,18 +131,21 @@ def _header_first(seen):
 def end_cut(seen):
     """Data at the very end, without the tail that belongs behind it."""
     blocks = sorted(seen.good + seen.bad, key=lambda block: block.span_s)
-    if not blocks or any(stop > seen.seconds - 0.03 for _, stop in seen.line.silences):
+    if not blocks or any(stop > seen.seconds - 0.03 for _, stop in seen.silences):
         return
     last = blocks[-1]
     tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
     short = last.verdict == DAMAGED and not seen.ends_in_leader and last.span_s[1] > seen.seconds - 0.4 * tail_s
     # Behind the last block there is leader at most, and what was read says that more should follow.
-    begun = last.header is not None and not any(block.part for block in blocks) and not seen.starts_in_data
+    begun = last.header is not None and not any(block.part for block in blocks) and not seen.starts_in_data and (
+        not _long_holes(seen))  # which may have taken it
     open_ended = not seen.reads and last.whole and _only_leader_from(seen, last.span_s[1]) and (
         (last.part or last.parity_part) is not None or begun)
     if short or open_ended:
-        # In noise a block seems to go on when it does not.
-        noisy = short and not open_ended and seen.noise is not None and seen.noise.signal_over_db < 16
+        # In noise, and behind a dropout, a block seems to go on when it does not.
+        hit = any(dip.stop_s > last.span_s[0] and dip.depth_db > DEEP_DB for dip in seen.dips)
+        noisy = short and not open_ended and (hit or (
+            seen.noise is not None and seen.noise.signal_over_db < 16))
         yield Finding("end_cut", 1.5 if seen.reads else 8.0 if noisy else 40.0, (
             Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
 

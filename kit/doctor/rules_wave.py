@@ -9,9 +9,11 @@ __all__ = ["WAVE_RULES", "suppressed"]
 
 LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
+WHY_BY_LEVEL = "noise reduction on in playing"
 WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
-            "noise reduction on in playing")
+            WHY_BY_LEVEL)
 LEAST_FALL_DB = 0.9  # of the leader itself: what is less, the fit may have made up
+LEAST_GONE_DB, CLEAN_DB = 5.0, 15.0
 MISFIT_DB = 1.5  # a response that fits worse than this has no corner
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
 MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
@@ -19,24 +21,28 @@ MOST_SWING = 20.0  # percent
 LOW_RATE_HZ = 12_000
 SLICING_DB = -20.0  # what slicing leaves of any data
 FOLLOWS_LIMIT_DB = -5.0
+BELOW_EDGE, SMOOTH_DB = 0.92, -4.0
 NO_HISS_DB = 60.0  # signal over hiss that no tape and no input has
 COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
 
 
 def highs(seen):
     """High tones lost or raised, from the leader's harmonics and from how strong data is beside it."""
-    response = seen.response
-    if response is None or _cut_off(seen) or suppressed(seen) or _following_db(seen) is not None:
+    response, data_db = seen.response, _data_loss_db(seen)
+    # Where all harmonics of the leaders are gone, and not in noise, only the data shows the loss.
+    gone = response is None and data_db > LEAST_GONE_DB and seen.noise and seen.noise.signal_over_db > CLEAN_DB
+    if (response is None and not gone) or _cut_off(seen) or suppressed(seen) or _following_db(seen) is not None:
         return
-    steady_db = response.loss_db(seen.shortest_hz, seen.leader_hz)
-    data_db = _data_loss_db(seen)
-    facts = (Measured(f"loss at {seen.shortest_hz:.0f} Hz against {seen.leader_hz:.0f} Hz", steady_db, "dB"),
-             Measured("data weaker than leader by", data_db, "dB"))
+    steady_db = response.loss_db(seen.shortest_hz, seen.leader_hz) if response else data_db
     by_level = data_db > steady_db + LEVEL_DB
+    steady = Measured(f"loss at {seen.shortest_hz:.0f} Hz against {seen.leader_hz:.0f} Hz", steady_db, "dB")
+    facts = ((steady,) if response else (), (Measured("data weaker than leader by", data_db, "dB"),))
+    facts = sum(reversed(facts) if by_level else facts, ())  # what the finding rests on comes first
     if max(steady_db, data_db) > LOSS_DB:
         most = 40.0 if seen.good else 12.0  # where nothing reads, the shortest cycles are only guessed
-        yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=(
-            ("noise reduction on in playing",) if by_level else ()) + WHY_LOST)
+        # Likeliest first, and none of them twice.
+        causes = dict.fromkeys((WHY_BY_LEVEL, *WHY_LOST) if by_level else WHY_LOST)
+        yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=tuple(causes))
     elif min(steady_db, data_db) < -1.2:
         yield Finding("highs_raised", min(9.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
             "noise reduction left on in recording only", "a treble control turned up"))
@@ -140,7 +146,16 @@ def _cut_off(seen):
     if len(edges) <= len(seen.data) / 2:
         edges = [edge for tone in seen.tones for edge in tone.ends_hz()]
     edge_hz = float(np.median(edges)) if edges else 0.0
-    return edge_hz if edge_hz < max(6000, 2.5 * seen.shortest_hz) else 0.0
+    return edge_hz if edge_hz < max(6000, 2.5 * seen.shortest_hz) and not _falls_smoothly(seen, edge_hz) else 0.0
+
+
+def _falls_smoothly(seen, edge_hz):
+    """Whether leaders have lost much below an edge already, as by a head: what a codec keeps, it keeps whole."""
+    last = []
+    for hz, db in (tone.response_db() for tone in seen.tones):
+        below = np.flatnonzero(hz < BELOW_EDGE * edge_hz)
+        last += [db[below[-1]]] if len(below) > 1 else []
+    return bool(last) and np.median(last) < SMOOTH_DB
 
 
 def noise_suppression(seen):
