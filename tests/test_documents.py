@@ -34,7 +34,7 @@ def test_the_automatic_check_runs_just_the_test_command_of_the_readme():
     assert script.splitlines()[-1] == command.strip()
     assert "||" not in script
     assert os.access(TOP / ".ci/run", os.X_OK)
-    assert "ruff check" in command and command.strip().endswith("pytest -n 2")
+    assert "ruff check" in command and command.strip().endswith("pytest -n 3")
 
 
 @pytest.mark.skipif(os.name == "nt", reason="the check is a script for bash")

@@ -27,7 +27,7 @@ from kit.checks import CHECKS
 from kit.found import CHECKED, MENDED, FoundBlock
 from kit.repair_outer import Outer
 
-EDGES, TAPES, BITS, FILES = 160, 24, 5_000, 200  # for each format
+EDGES, TAPES, BITS, FILES = 120, 16, 5_000, 200  # for each format
 CHECKED_FORMATS = [short(format, 128) for format in checked_formats()]
 WITH_SUMS = short(with_sums(), 128)
 WEAK = kit.FORMATS["house"].changed(name="weak", check="sum-8", block_bytes=128)
