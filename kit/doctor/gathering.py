@@ -207,12 +207,13 @@ def _levels(wave_of, placed, response):
     """Dropouts, and how the level moves through leaders."""
     if not swings_evenly(placed.code):
         return {"dips": [], "courses": []}
-    period_s, holes, quiet = 1 / placed.leader_hz, placed.dips, quiet_spans(placed.line)
+    period_s, holes = 1 / placed.leader_hz, placed.dips
+    nothing = [*placed.silences, *((hole.start_s, hole.stop_s) for hole in holes)]
     courses = [course for course in level_courses(placed.line, placed.leaders, period_s, placed.silences)
                if not _meets(course.start_s, course.start_s + SEEN_S, holes)
                and not _meets(course.stop_s - SEEN_S, course.stop_s, holes)
                # What follows a leader is no data where there is none.
-               and not any(start < course.stop_s + SEEN_S and stop > course.stop_s + 0.02 for start, stop in quiet)]
+               and not any(start < course.stop_s + SEEN_S and stop > course.stop_s + 0.02 for start, stop in nothing)]
     steady_db = response.loss_db(placed.shortest_hz, placed.leader_hz) if response else 0.0
     weaker_db = -float(np.median([course.data_db for course in courses])) if courses else 0.0
     lost_db = max(steady_db, weaker_db)
