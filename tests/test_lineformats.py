@@ -37,7 +37,7 @@ CLOCKING = st.one_of(
 TONES = st.builds(OnOffTone, st.integers(2, 4), st.sampled_from([2.0, 3.0]))
 CLOCKLESS = st.one_of(st.builds(RawLevels, UNITS), TONES)
 CHOICES = st.one_of(st.tuples(CLOCKING, ANY_FRAME), st.tuples(CLOCKLESS, CLOCKED))
-QUICK = settings(max_examples=40, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+QUICK = settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 
 
 def fitting_leader(code):
