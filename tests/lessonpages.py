@@ -8,7 +8,8 @@ import nbformat
 from nbclient import NotebookClient
 
 __all__ = ["LESSONS", "MOST_SECONDS", "copy_of", "html_of", "number_of", "numbers_in", "outputs_of", "page_of",
-           "predicted", "prose", "run", "solved", "sources", "stored", "text_of"]
+           "predicted", "prose", "run", "solved", "sources", "stored", "stored_clean", "text_of",
+           "twice"]
 
 LESSONS = Path(__file__).parents[1] / "lessons"
 MOST_SECONDS = 60
@@ -37,6 +38,21 @@ def page_of(number):
 def stored(path):
     """The notebook as it is kept."""
     return nbformat.read(path, as_version=4)
+
+
+def stored_clean(path):
+    """Whether a notebook is valid, and kept without results and settings; what is not so is refused."""
+    notebook = stored(path)
+    nbformat.validate(notebook)
+    results = [cell.id for cell in notebook.cells if cell.get("outputs") or cell.get("execution_count") is not None]
+    unlike = len({cell.id for cell in notebook.cells}) == len(notebook.cells)
+    return not results and unlike and set(notebook.metadata) <= {"kernelspec", "language_info"}
+
+
+def twice(notebook):
+    """The notebook with every cell doubled."""
+    notebook.cells = [again for cell in notebook.cells for again in (cell, copy_of(cell))]
+    return notebook
 
 
 def sources(notebook, kind):

@@ -10,12 +10,10 @@ import itertools
 import re
 import statistics
 
-import nbformat
 import pytest
 from lesson_laws import CODES, PATHS, claims_of, seen
 from lessonpages import (
     MOST_SECONDS,
-    copy_of,
     html_of,
     number_of,
     numbers_in,
@@ -24,7 +22,9 @@ from lessonpages import (
     run,
     sources,
     stored,
+    stored_clean,
     text_of,
+    twice,
 )
 
 from kit.exercises import LESSONS as ITEMS
@@ -55,13 +55,7 @@ def test_there_are_lessons():
 
 @lessons
 def test_a_lesson_is_valid_and_stored_without_results(path):
-    notebook = stored(path)
-    nbformat.validate(notebook)
-    assert set(notebook.metadata) <= {"kernelspec", "language_info"}
-    for cell in notebook.cells:
-        assert cell.get("outputs", []) == []
-        assert cell.get("execution_count") is None
-    assert len({cell.id for cell in notebook.cells}) == len(notebook.cells)
+    assert stored_clean(path)
 
 
 @lessons
@@ -169,8 +163,7 @@ def test_a_lesson_runs_to_the_end_offline_before_anything_was_predicted(path, tm
 
 @lessons
 def test_every_cell_runs_twice_once_predicted_and_pictures_have_their_text(path, tmp_path, monkeypatch):
-    notebook = predicted(stored(path))
-    notebook.cells = [again for cell in notebook.cells for again in (cell, copy_of(cell))]
+    notebook = twice(predicted(stored(path)))
     assert run(notebook, tmp_path, monkeypatch) < MOST_SECONDS
     shown, html = text_of(notebook), html_of(notebook)
     assert "Predict first." not in shown

@@ -4,9 +4,19 @@ import itertools
 import re
 import time
 
-import nbformat
 import pytest
-from lessonpages import LESSONS, MOST_SECONDS, copy_of, html_of, prose, run, sources, stored, text_of
+from lessonpages import (
+    LESSONS,
+    MOST_SECONDS,
+    html_of,
+    prose,
+    run,
+    sources,
+    stored,
+    stored_clean,
+    text_of,
+    twice,
+)
 
 import kit
 
@@ -17,20 +27,14 @@ PARTS = ["Record, or open", "See it", "Hear it", "Read it", "Find out what is wr
 @pytest.fixture(scope="module")
 def ran(tmp_path_factory):
     """Run once with every cell doubled, and nothing recorded; the notebook and the folder it ran in."""
-    folder, notebook = tmp_path_factory.mktemp("workbench"), stored(WORKBENCH)
-    notebook.cells = [again for cell in notebook.cells for again in (cell, copy_of(cell))]
+    folder, notebook = tmp_path_factory.mktemp("workbench"), twice(stored(WORKBENCH))
     with pytest.MonkeyPatch.context() as patch:
         assert run(notebook, folder, patch) < MOST_SECONDS
     return notebook, folder / "page"
 
 
 def test_the_workbench_is_valid_and_stored_without_results():
-    notebook = stored(WORKBENCH)
-    nbformat.validate(notebook)
-    assert set(notebook.metadata) <= {"kernelspec", "language_info"}
-    for cell in notebook.cells:
-        assert cell.get("outputs", []) == [] and cell.get("execution_count") is None
-    assert len({cell.id for cell in notebook.cells}) == len(notebook.cells)
+    assert stored_clean(WORKBENCH)
 
 
 def test_its_title_says_what_one_does_and_its_parts_come_in_order():
