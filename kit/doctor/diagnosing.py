@@ -1,5 +1,7 @@
 """`diagnose`: measure a recording, and say what is wrong with it, most harmful first."""
 
+import numpy as np
+
 from kit.chosen import formats_of
 from kit.doctor.cellsheard import hear_cells
 from kit.doctor.diagnosis import Diagnosis
@@ -16,6 +18,8 @@ from kit.sound import Sound
 from kit.tape import decode
 
 __all__ = ["conclude", "diagnose"]
+
+SAME_LEADER = 0.1  # as a part of its length
 
 RULES = (*LEVEL_RULES, *WAVE_RULES, *TIME_RULES)
 
@@ -69,7 +73,7 @@ def conclude(sound, seen):
     found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked, seen.unit_s))
     known = seen.good or any(finding.key in ("other_format", "check_fails") for finding in found)
     pulses = None if known else measure_pulses(wave, seen.rate)
-    if pulses is not None and known_as(pulses, formats_of("auto")):
+    if pulses is not None and (known_as(pulses, formats_of("auto")) or _other_leader(pulses, seen)):
         pulses = None
     strange = list(unknown_code(seen, pulses))
     if strange:  # the speed of a code that is not known cannot be off
@@ -87,6 +91,12 @@ def _unspoilt(sound, seen, found):
     for start, stop in seen.silences:  # whose noise has lengths of its own
         wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
     return wave
+
+
+def _other_leader(pulses, seen):
+    """Whether the steady tones that were found are not the leader of a supposed code."""
+    heard_s = [1 / tone.hz for tone in seen.tones]
+    return bool(heard_s) and abs(2 * pulses.leader_s / np.median(heard_s) - 1) > SAME_LEADER
 
 
 def _others(sound, seen):

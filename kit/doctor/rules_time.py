@@ -18,6 +18,9 @@ CUT_S = 0.08
 DEEP_DB = 10.0
 BORNE_DB = 4.0  # a fall of the level that every loader bears
 NEAR_BLOCK_S = 0.05
+STRONG_PART = 0.4  # of the usual level
+LITTLE_S = 0.12  # no block is so short
+MARGIN_S = 0.05
 
 
 def speed_off(seen):
@@ -109,17 +112,35 @@ def _long_holes(seen):
 
 
 def start_cut(seen):
-    """Data at the very start, without the leader that belongs before it."""
+    """Data at the very start, without the leader or without the header that belongs before it."""
     first_leader = min((start for start, _, _ in seen.leaders), default=None)
     if first_leader is None or any(start < 0.02 for start, _ in seen.silences):
         return
-    at_start = seen.line.levels[: max(2, int(first_leader / seen.line.level_s))]
-    strong = np.median(at_start) > 0.4 * seen.line.usual_level
     # Where all reads, what comes before the first leader may be a motor that was still starting.
     likely = seen.starts_in_data or not seen.reads
-    if first_leader > CUT_S and strong and likely and not _header_first(seen):
+    if first_leader > CUT_S and _sounds_before(seen, first_leader) and likely and not _header_first(seen):
         yield Finding("start_cut", 1.5 if seen.reads else 35.0 if seen.starts_in_data else 6.0, (
             Measured("sound before the first leader", first_leader, "s", 0.0, first_leader),))
+    elif first_leader <= CUT_S and _begins_amid(seen):
+        block = min(seen.good, key=lambda block: block.span_s)
+        yield Finding("start_cut", 1.5 if seen.reads else 35.0, (
+            Measured("the first block is no header, at", block.span_s[0], "s", *block.span_s),))
+
+
+def _sounds_before(seen, stop_s):
+    """Whether what comes before a time is about as strong as the tape's sound, its noise not counted."""
+    level = float(np.median(seen.line.levels[: max(2, int(stop_s / seen.line.level_s))]))
+    noise = 10 ** (seen.noise.dbfs / 20) if seen.noise else 0.0
+    return level**2 - noise**2 > STRONG_PART**2 * seen.line.usual_level**2
+
+
+def _begins_amid(seen):
+    """Whether the first block is one that was read and no header, with nothing but leader before it."""
+    first = min((block for block in seen.good if not block.format.stream), key=lambda block: block.span_s,
+                default=None)
+    if first is None or first.header is not None or first.backwards:
+        return False
+    return first.span_s[0] - _led(seen, 0.0, first.span_s[0]) < LITTLE_S
 
 
 def _header_first(seen):
@@ -129,31 +150,42 @@ def _header_first(seen):
 
 
 def end_cut(seen):
-    """Data at the very end, without the tail that belongs behind it."""
+    """Data at the very end, without the tail that belongs behind it, or a leader with nothing behind it."""
     blocks = sorted(seen.good + seen.bad, key=lambda block: block.span_s)
     if not blocks or any(stop > seen.seconds - 0.03 for _, stop in seen.silences):
         return
     last = blocks[-1]
     tail_s = last.format.tail_cycles * last.format.leader.leader_units * last.unit_s
     short = last.verdict == DAMAGED and not seen.ends_in_leader and last.span_s[1] > seen.seconds - 0.4 * tail_s
-    # Behind the last block there is leader at most, and what was read says that more should follow.
-    begun = last.header is not None and not any(block.part for block in blocks) and not seen.starts_in_data and (
-        not _long_holes(seen))  # which may have taken it
-    open_ended = not seen.reads and last.whole and _only_leader_from(seen, last.span_s[1]) and (
-        (last.part or last.parity_part) is not None or begun)
-    if short or open_ended:
+    if short or (not seen.reads and (_open_ended(seen, blocks) or _leads_nowhere(seen, last, tail_s))):
         # In noise, and behind a dropout, a block seems to go on when it does not.
         hit = any(dip.stop_s > last.span_s[0] and dip.depth_db > DEEP_DB for dip in seen.dips)
-        noisy = short and not open_ended and (hit or (
+        noisy = short and not _open_ended(seen, blocks) and (hit or (
             seen.noise is not None and seen.noise.signal_over_db < 16))
         yield Finding("end_cut", 1.5 if seen.reads else 8.0 if noisy else 40.0, (
             Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
 
 
-def _only_leader_from(seen, start_s):
-    """Whether nothing but leader lies between a time and the end."""
-    led = sum(max(0.0, stop - max(start, start_s)) for start, stop, _ in seen.leaders)
-    return seen.seconds - start_s - led < 0.12
+def _open_ended(seen, blocks):
+    """Whether nothing but leader is behind the last block, though what it says wants more to follow."""
+    last = blocks[-1]
+    # A header behind blocks that are no header closes the tape.
+    begun = last.header is not None and all(block.header for block in blocks) and not seen.starts_in_data and (
+        not _long_holes(seen))  # which may have taken it
+    wants = (last.part or last.parity_part) is not None or begun
+    return last.whole and wants and seen.seconds - last.span_s[1] - _led(seen, last.span_s[1], seen.seconds) < LITTLE_S
+
+
+def _leads_nowhere(seen, last, tail_s):
+    """Whether the recording ends in a leader too long for a tail."""
+    start, stop, _ = max(seen.leaders, key=lambda span: span[1], default=(0.0, 0.0, 0.0))
+    return seen.ends_in_leader and start > last.leader_s and stop - start > 2 * tail_s + MARGIN_S and (
+        stop > seen.seconds - MARGIN_S)
+
+
+def _led(seen, from_s, to_s):
+    """How much of a stretch is leader, in seconds."""
+    return sum(max(0.0, min(stop, to_s) - max(start, from_s)) for start, stop, _ in seen.leaders)
 
 
 TIME_RULES = (speed_off, wow, flutter, dropouts, start_cut, end_cut)

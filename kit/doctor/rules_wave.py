@@ -85,7 +85,8 @@ def older_recording(seen):
 
 def _murmur(seen):
     """The noise in the band of speech, if it is none that hisses and none that only tape makes."""
-    swings = seen.steadiness.wow_percent + seen.steadiness.flutter_percent if seen.steadiness else 0.0
+    # Where nothing could be told of them, they may be too wide for it.
+    swings = seen.steadiness.wow_percent + seen.steadiness.flutter_percent if seen.steadiness else np.inf
     # Without hiss all that is left is coloured; and strong hum bends what lies in it.
     if _cut_off(seen) or (seen.noise is not None and hum_over_db(seen) < seen.noise.signal_over_voice_db - 3):
         return None
