@@ -149,16 +149,14 @@ class PatientLane:
             if self._inside(tone, [*later, *(self._span_of(block) for block in found.values())]):
                 continue
             budgets[tone] = Budget()
-            block, over = self._read_after(heard, tone, budgets[tone])
-            yield
+            block, over = yield from self._read_after(heard, tone, budgets[tone])
             if not over and not final:
                 waiting.append(tone)
             elif block is not None or self._may_lead(tone):
                 found[tone] = block
         for tone in [tone for tone, block in found.items() if block is None]:
             # By now it may be known how long blocks are.
-            found[tone], _ = self._read_after(heard, tone, budgets[tone])
-            yield
+            found[tone], _ = yield from self._read_after(heard, tone, budgets[tone])
         yield from self._read_coloured(heard, found, budgets)
         found = self._likely([block for block in found.values() if block is not None])
         # A tone that goes on to the end may be a leader whose block is still to come.
@@ -190,9 +188,8 @@ class PatientLane:
                     continue
                 if not self._inside(tone, spans):
                     lag = max(1, round(self.rate / tone.hz / self.leader.leader_units / 2))
-                    other, _ = self._read_after(heard.raised(lag, times), tone, budgets[tone])
+                    other, _ = yield from self._read_after(heard.raised(lag, times), tone, budgets[tone])
                     found[tone] = other if block is None or (other is not None and other.whole) else block
-                    yield
 
     def _may_lead(self, tone):
         """Whether a tone lasts as long as leaders do."""
@@ -233,6 +230,7 @@ class PatientLane:
                         best, over = block, ended
                     if block is not None and block.whole:
                         return best, over
+                yield
         return best, over
 
 

@@ -16,7 +16,7 @@ __all__ = ["BENCHMARKS", "seeded_states", "steps_s"]
 
 STATES = 120
 MOST_STEP_MS = 300
-FOR_ONE_S = 40.0  # after so long no more states of an experiment are tried
+FOR_ONE_S, FOR_STATE_S = 40.0, 4.0  # after so long no more states of an experiment, or steps of a state, are tried
 LISTEN_S = 3.0
 
 
@@ -57,10 +57,15 @@ def _drawn(field, rng):
 
 
 def steps_s(experiment, state):
-    """Seconds of each step: to each word of progress, to the picture, and to the sound when it is asked for."""
+    """Seconds of each step: to each word of progress, to the picture, and to the sound when it is asked for.
+
+    Of a state that takes very long, the first steps: the others are like them.
+    """
     told = [time.process_time()]
     steps = experiment.find(state)
     result = steps if not inspect.isgenerator(steps) else _gone_through(steps, told)
+    if result is None:
+        return np.diff(told)
     drawn = experiment.draw(state, result)
     drawn.packed() if hasattr(drawn, "packed") else drawn.png()
     told.append(time.process_time())
@@ -71,12 +76,16 @@ def steps_s(experiment, state):
 
 
 def _gone_through(steps, told):
-    while True:
+    """What some steps return, with the time of each told; None if that would take too long."""
+    until = time.perf_counter() + FOR_STATE_S
+    while time.perf_counter() < until:
         try:
             next(steps)
         except StopIteration as end:
             return end.value
         told.append(time.process_time())
+    steps.close()
+    return None
 
 
 BENCHMARKS = {"bench-steps": bench_steps}
