@@ -81,7 +81,8 @@ def lab_server(folder, app="lab"):
     port, kind = _free_port(), {"lab": "LabApp", "notebook": "JupyterNotebookApp"}[app]
     command = ["jupyterlab" if app == "lab" else app, "--no-browser", "--ServerApp.ip=127.0.0.1",
                f"--ServerApp.port={port}", "--ServerApp.port_retries=0", "--IdentityProvider.token=t",
-               f"--ServerApp.root_dir={folder}", "--ServerApp.allow_root=True", f"--{kind}.expose_app_in_browser=True"]
+               f"--ServerApp.root_dir={folder}", "--ServerApp.allow_root=True",
+               f"--{kind}.expose_app_in_browser=True"]
     with _running(folder, command, f"http://127.0.0.1:{port}/api/status?token=t"):
         yield f"http://127.0.0.1:{port}"
 
@@ -142,6 +143,8 @@ def _wait_for(address, server, log):
         try:
             urllib.request.urlopen(address, timeout=5).close()
             return
+        except urllib.error.HTTPError:
+            return  # it answers, if only to refuse: Voilà tells its state to nobody
         except (urllib.error.URLError, OSError):
             time.sleep(0.1)
     raise RuntimeError(f"the server did not start: {log.read_text(errors='replace')[-600:]}")
