@@ -167,6 +167,8 @@ def coherent(samples, rate, code, unit_s, start_s=0.0, cells=None, wave="square"
         raise SettingError(f'a rounded wave must be of two tones, got {type(code).__name__}: take wave="square"')
     more = None if cells is None else cells + lead + tail
     borders_s = _borders(samples, rate, code.cell_units * unit_s, start_s, more)
+    if len(borders_s) < 2:
+        return np.zeros(0, np.uint8)
     rows = LikelyRows(code.table, (0,), code.lead_bits)
     breaks, patterns = (rows.breaks, rows.patterns) if wave == "square" else _sines(rows, code)
     worths = _worths(samples / peak, rate, borders_s, rows, breaks, patterns)

@@ -114,11 +114,13 @@ def _note(places):
 
 def _likeliest(cells, edges, format):
     """The places to be changed, in order, so that there are as many cells as they say; () if none will do."""
-    for _, chosen in _ways(_places(cells, edges, format.code)):
-        bits, _ = _counted(cells, chosen)
-        each = format.frame.bits_per_byte
-        length = blocks.length_of(format.frame.to_bytes(bits[: blocks.PART_START * each])[0].tobytes())
-        if length is not None and (length + format.check_bytes) * each == len(bits):
+    each, heard = format.frame.bits_per_byte, len(cells.bits)
+    front = blocks.PART_START * each
+    for _, chosen in _ways(_places(cells, edges, format.code), heard, each):
+        # Two pairs are one cell at most: no place beyond these has a part in the front.
+        bits, _ = _counted(cells, [place for place in chosen if place.first < 2 * front])
+        length = blocks.length_of(format.frame.to_bytes(bits[:front])[0].tobytes())
+        if length is not None and (length + format.check_bytes) * each == heard + sum(p.more for p in chosen):
             return chosen
     return ()
 
@@ -140,9 +142,9 @@ def _guesses(code):
     return bits, np.array(spans), np.array(leans), np.array(lost)
 
 
-def _costs(firsts, seconds, usual, spread, code):
-    """How unlikely each guess is for pairs of half-cycles, shape (pairs, guesses)."""
-    _, spans, leans, _ = _guesses(code)
+def _costs(firsts, seconds, usual, spread, code, guesses=None):
+    """How unlikely each guess, or each of the first few, is for pairs of half-cycles, shape (pairs, guesses)."""
+    spans, leans = (each[:guesses] for each in _guesses(code)[1:3])
     long = ((firsts + seconds)[:, None] - spans) ** 2 / (4 * spread**2)
     # The edge between is off on its own, and by half of what both ends are.
     lean = ((firsts - seconds)[:, None] - usual - leans) ** 2 / (12 * spread**2)
@@ -177,21 +179,24 @@ def _least(costs):
 def _joined(halves, usual, spread, code):
     """For each two pairs in a row: how unlikely it is that they are one cell, and which."""
     a, b, c, d = halves[:-1, 0], halves[:-1, 1], halves[1:, 0], halves[1:, 1]
-    ways = [_costs(a, b + c + d, usual, spread, code), _costs(a + b + c, d, usual, spread, code)]
-    best = np.min([way[:, :2] for way in ways], axis=0)
+    halves = (a, b + c + d), (a + b + c, d)
+    best = np.min([_costs(*ways, usual, spread, code, guesses=2) for ways in halves], axis=0)
     return best.min(axis=1), best.argmin(axis=1)
 
 
 # -- which of it was there ------------------------------------------------------------------------------
 
 
-def _ways(places):
+def _ways(places, heard=0, each=1):
     """For each number of cells more or fewer, the likeliest places to change.
 
     Parameters
     ----------
     places : list of _Place
         In order of where they end.
+    heard, each : int
+        Cells as they were heard, and cells in a byte: what is no number of whole bytes is left out, as no block
+        says that it is so long.
 
     Yields
     ------
@@ -203,32 +208,34 @@ def _ways(places):
     values[0, MOST_NET] = 0.0
     before = np.searchsorted(ends, [place.first for place in places], side="right")
     for j, place in enumerate(places):
-        changed = _moved(values[before[j]], place.more) + place.cost
-        values[j + 1] = np.minimum(values[j], changed)
+        here, there = _moved(values[j + 1], values[before[j]], place.more)
+        values[j + 1] = values[j]
+        np.minimum(here, there + place.cost, out=here)
+    latest = _latest(values)
     for net in np.argsort(values[-1], kind="stable"):
-        if np.isfinite(values[-1, net]):
-            yield float(values[-1, net]), _chosen(places, values, before, net)
+        if (heard + net - MOST_NET) % each == 0 and np.isfinite(values[-1, net]):
+            yield float(values[-1, net]), _chosen(places, latest, before, net)
 
 
-def _moved(values, more):
-    """Values by the number of cells, when there are so many more."""
-    moved = np.full_like(values, np.inf)
-    if more > 0:
-        moved[more:] = values[:-more]
-    else:
-        moved[:more] = values[-more:]
-    return moved
+def _moved(here, there, more):
+    """Of two rows by the number of cells the parts, the first reached from the second with so many cells more."""
+    return (here[more:], there[:-more]) if more > 0 else (here[:more], there[-more:])
 
 
-def _chosen(places, values, before, net):
+def _latest(values):
+    """Of the first so many places the last one that made the least cost less, counted from 1; 0 if none did."""
+    latest = np.zeros(values.shape, int)
+    latest[1:] = np.where(values[1:] != values[:-1], np.arange(1, len(values))[:, None], 0)
+    return np.maximum.accumulate(latest, axis=0)
+
+
+def _chosen(places, latest, before, net):
     """The places to change, from the end back to the start."""
     chosen, j = [], len(places)
-    while j > 0:
-        if values[j, net] == values[j - 1, net]:
-            j -= 1
-        else:
-            chosen.append(places[j - 1])
-            net, j = net - places[j - 1].more, before[j - 1]
+    while j := latest[j, net]:
+        place = places[j - 1]
+        chosen.append(place)
+        net, j = net - place.more, before[j - 1]
     return tuple(chosen[::-1])
 
 

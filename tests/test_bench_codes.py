@@ -95,3 +95,11 @@ def test_what_changed_names_the_code_and_its_figure():
     model.change(third="raw levels")
     assert "third code from on-off tone to raw levels" in model.outcome.changed
     assert "raw levels from – to 0 of 56 bits wrong" in model.outcome.changed
+
+
+@pytest.mark.parametrize("name", list(CODES))
+def test_of_no_text_there_is_nothing_to_read_and_it_says_so(name):
+    state = CodesState(words="", first=name, second=name, third=name)
+    result = find(state)
+    assert not len(result.codes[0].ideal_wrong) and result.text.startswith("There is nothing to write")
+    assert draw(state, result).text

@@ -15,7 +15,7 @@ from kit.known import SPEEDS
 from kit.readers.patientblocks import MOST_TRIALS as PATIENT_TRIALS
 from kit.repair_copies import MOST_TRIALS
 from kit.sides import TapeFile, tape_blocks
-from kit.slips import SLIP_TRIALS, _Place, _ways, mend_slips
+from kit.slips import SLIP_TRIALS, _counted, _likeliest, _Place, _places, _ways, mend_slips
 from kit.together import SOUND_TRIALS
 from kit.waves import render
 from tests.benchmarks.noise import noisy_tape, timer
@@ -169,6 +169,35 @@ def test_the_likeliest_places_are_those_that_trying_all_finds():
         assert found == pytest.approx(dict(best))
         for cost, chosen in _ways(places):
             assert sum(place.cost for place in chosen) == pytest.approx(cost)
+
+
+@pytest.mark.parametrize("bits_per_byte", [8, 11])
+def test_lengths_of_no_whole_bytes_are_left_out_and_nothing_else(bits_per_byte):
+    """The places chosen are those that trying every number of cells, and counting all of them, chooses."""
+    frame = HOUSE.frame if bits_per_byte == 8 else kit.frames.Frame(start_bits="0", stop_bits="11")
+    format, rng, some = short(HOUSE, 100).changed(name="slipping", frame=frame), np.random.default_rng(75), 0
+    for seed in range(30):
+        _, halves = data_cells(format, seed, size=int(rng.integers(4, 60)))
+        for at in np.sort(rng.integers(1, len(halves) - 20, rng.integers(0, 5)))[::-1]:
+            halves = edges_merged(halves, int(at), format, rng)
+        jitter = rng.normal(0, (0.02, 0.3)[seed % 2] * format.unit_s(), len(halves) + 1)
+        edges = np.sort(np.concatenate(([0.0], np.cumsum(halves))) + jitter)
+        edges = edges[: (len(edges) - 1) // 2 * 2 + 1]
+        cells = format.code.decode(edges, format.unit_s())
+        chosen = _likeliest(cells, edges, format)
+        assert chosen == by_trying_all(cells, _places(cells, edges, format.code), format)
+        some += bool(chosen)
+    assert 5 < some < 30
+
+
+def by_trying_all(cells, places, format):
+    """The likeliest places under which a block is as long as it says, whatever number of cells that makes."""
+    for _, chosen in _ways(places):
+        bits = _counted(cells, chosen)[0]
+        length = kit.blocks.length_of(format.frame.to_bytes(bits)[0].tobytes())
+        if length is not None and (length + format.check_bytes) * format.frame.bits_per_byte == len(bits):
+            return chosen
+    return ()
 
 
 # -- trials ----------------------------------------------------------------------------------------------

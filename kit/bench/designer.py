@@ -13,6 +13,7 @@ from ..shown import BLACK, BLUE, GREEN, VERMILLION
 from ..sound import Sound
 from ..tape import encode
 from ..trials import interval
+from .longwork import as_parts, beside
 from .model import Experiment, Result
 from .ownformat import FILE_BYTES, PARTS, DesignerState, build, file_bytes, longest_bytes, parts_s
 from .scene import Line, Marks, Pane, Scene, Words
@@ -60,6 +61,8 @@ class Designed(Result):
     tried : list of Tried
     score : float
         Useful bits a second, times the share of tapes that load.
+    first : Sound or None
+        The first tape as it comes off the recorder.
     """
 
     format: Format | None
@@ -68,6 +71,7 @@ class Designed(Result):
     parts_s: np.ndarray = None
     tried: tuple = ()
     score: float = 0.0
+    first: Sound | None = None
 
 
 @functools.lru_cache(maxsize=4)
@@ -112,16 +116,18 @@ def find(state):
     except SettingError as refusal:
         figures = (("tape plays", "–"), ("tapes that load", "–"), ("useful bits a second", "–"))
         return Designed(f"Such a format is refused: {refusal}.", figures, None, str(refusal))
+    yield 0.0
+    first = yield from as_parts(beside(_worn, format, state.deck, SEED), 0, 0.5 / state.tapes)
     results = []
     for tape in range(state.tapes):
-        yield tape / state.tapes
-        _worn(format, state.deck, SEED + tape)
-        yield (tape + 0.5) / state.tapes
-        results.append(tried(format, state.deck, SEED + tape))
-    return _designed(state, format, seconds, tuple(results))
+        begun = (tape or 0.5) / state.tapes
+        yield begun
+        one = yield from as_parts(beside(tried, format, state.deck, SEED + tape), begun, (tape + 1) / state.tapes)
+        results.append(one)
+    return _designed(state, format, seconds, tuple(results), first)
 
 
-def _designed(state, format, seconds, results):
+def _designed(state, format, seconds, results, first):
     whole = sum(one.loads for one in results)
     rate = 8 * FILE_BYTES / seconds
     score = rate * whole / len(results)
@@ -133,7 +139,7 @@ def _designed(state, format, seconds, results):
     )
     parts = parts_s(format)
     words = _in_words(state, format, results, rate, score, parts)
-    return Designed(words, figures, format, "", seconds, parts, results, score)
+    return Designed(words, figures, format, "", seconds, parts, results, score, first)
 
 
 def _in_words(state, format, results, rate, score, parts):
@@ -213,9 +219,9 @@ def _picture_in_words(state, result):
 
 def sound(state, result):
     """The first tape as it comes off the recorder."""
-    if result.format is None:
+    if result.first is None:
         return None
-    return Sound(np.clip(_worn(result.format, state.deck, SEED).samples, -1, 1), RATE)
+    return Sound(np.clip(result.first.samples, -1, 1), RATE)
 
 
 DESIGNER = Experiment(

@@ -217,6 +217,7 @@ class Model(traitlets.HasTraits):
         except StopIteration as end:
             return end.value
         finally:
+            steps.close()
             self.progress = 1.0
 
 

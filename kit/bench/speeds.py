@@ -13,6 +13,7 @@ from ..sound import Sound
 from ..waves import render
 from .bitrows import differing
 from .fields import MINUS, State, choice, number
+from .longwork import as_parts
 from .model import Experiment, Result
 from .scene import Level, Line, Marks, Pane, Scene
 from .shortreading import read_cells
@@ -36,6 +37,7 @@ SEED = 4
 STEP_S = 1e-4  # between two moments at which the way of the tape is worked out
 MOST_LATE = 3.0  # bits shown
 NOWHERE = np.zeros(0)
+BEGUN = 0.1  # part that is done before reading
 
 
 @dataclass(frozen=True)
@@ -149,8 +151,8 @@ def find(state):
     way = state.steady_percent, state.wow_percent, state.wow_hz, turns
     edges_s, _ = heard_at(np.concatenate(([0.0], np.cumsum(halves_s))), *way)
     borders_s, speed = heard_at(borders, *way)
-    yield 0.1
-    read, times_s, unit_s = _read(state, format, edges_s, len(bits))
+    yield BEGUN
+    read, times_s, unit_s = yield from _read(state, format, edges_s, len(bits))
     wrong = differing(bits, read)
     cell_s = format.unit_s() * np.mean(format.code._cells_units)
     late = (times_s[: len(read)] - borders_s[: len(read)]) / cell_s
@@ -163,7 +165,7 @@ def find(state):
 def _read(state, format, edges_s, count):
     """Bits, times of their cells, and the length of a unit as it was tracked, all as a reader finds them."""
     if state.reader == PATIENT:
-        return _patiently(format, edges_s)
+        return (yield from _patiently(format, edges_s))
     restart = {BLOCK: "block", CHARACTER: "character"}.get(state.reader)
     counter = None if restart is None else Counter(LOOP_S, restart=restart)
     opening = format.frame.to_bits(bytes([DATA]))  # the kind of block
@@ -177,7 +179,8 @@ def _patiently(format, edges_s):
     from ..readers.patient import PatientLane
 
     lane = PatientLane([format], RATE)
-    blocks = [*lane.feed(render(np.diff(edges_s), RATE)), *lane.finish()]
+    blocks = lane.feed(render(np.diff(edges_s), RATE))
+    blocks += yield from as_parts(lane.finishing(), BEGUN)
     if not blocks:
         return np.zeros(0, np.uint8), NOWHERE, NOWHERE
     block = max(blocks, key=lambda one: len(one.bits))

@@ -76,13 +76,26 @@ class PatientLane:
         self._held += len(samples)
         if self._held < self._enough:
             return []
-        found = self._work(final=False)
+        found = _all_of(self._work(final=False))
         self._enough = self._held + STRETCH_S * self.rate
         return found
 
     def finish(self):
         """No more samples will come (before a `skip_to`): settle all."""
-        found = self._work(final=True)
+        return _all_of(self.finishing())
+
+    def finishing(self):
+        """As `finish`, for who must not be kept waiting: a generator that yields after each place that was tried.
+
+        Yields
+        ------
+        None
+
+        Returns
+        -------
+        list of FoundBlock
+        """
+        found = yield from self._work(final=True)
         self._first += self._held
         self._pieces, self._held = [], 0
         self.decided_s = self._first / self.rate
@@ -93,11 +106,11 @@ class PatientLane:
     def _work(self, final):
         wave = np.concatenate(self._pieces) if self._pieces else np.zeros(0, np.float32)
         tones = self._tones(wave)
-        found, done = self._read_all(wave, tones, final)
+        found, done = yield from self._read_all(wave, tones, final)
         self._note_barren(tones, len(wave) if final else done)
         if final and tones and not any(block.whole for block in found):
             turned = wave[::-1]
-            other = self._read_all(turned, self._tones(turned), final)[0]
+            other, _ = yield from self._read_all(turned, self._tones(turned), final)
             if any(block.whole for block in other) or not found:
                 found = [self._mirrored(block, len(wave)) for block in other]
         self._note_drowned(found)
@@ -136,15 +149,16 @@ class PatientLane:
             if self._inside(tone, [*later, *(self._span_of(block) for block in found.values())]):
                 continue
             budgets[tone] = Budget()
-            block, over = self._read_after(heard, tone, budgets[tone])
+            block, over = yield from self._read_after(heard, tone, budgets[tone])
             if not over and not final:
                 waiting.append(tone)
             elif block is not None or self._may_lead(tone):
                 found[tone] = block
         for tone in [tone for tone, block in found.items() if block is None]:
             # By now it may be known how long blocks are.
-            found[tone], _ = self._read_after(heard, tone, budgets[tone])
-        found = self._likely(self._read_coloured(heard, found, budgets))
+            found[tone], _ = yield from self._read_after(heard, tone, budgets[tone])
+        yield from self._read_coloured(heard, found, budgets)
+        found = self._likely([block for block in found.values() if block is not None])
         # A tone that goes on to the end may be a leader whose block is still to come.
         soon, most = len(wave) - self.rate // 4, LONGEST_LEADER_S * self.rate
         late = [max(tone.start, tone.stop - most) for tone in tones if tone.stop > soon]
@@ -166,7 +180,7 @@ class PatientLane:
         ]
 
     def _read_coloured(self, heard, found, budgets):
-        """Blocks found, and those after leaders at which none was, read again with highs raised."""
+        """Read the blocks found, and those after leaders at which none was, again with highs raised."""
         for times in COLOURS:
             for tone, block in found.items():
                 spans = [self._span_of(other) for other in found.values() if other is not None and other is not block]
@@ -174,9 +188,8 @@ class PatientLane:
                     continue
                 if not self._inside(tone, spans):
                     lag = max(1, round(self.rate / tone.hz / self.leader.leader_units / 2))
-                    other, _ = self._read_after(heard.raised(lag, times), tone, budgets[tone])
+                    other, _ = yield from self._read_after(heard.raised(lag, times), tone, budgets[tone])
                     found[tone] = other if block is None or (other is not None and other.whole) else block
-        return [block for block in found.values() if block is not None]
 
     def _may_lead(self, tone):
         """Whether a tone lasts as long as leaders do."""
@@ -217,6 +230,7 @@ class PatientLane:
                         best, over = block, ended
                     if block is not None and block.whole:
                         return best, over
+                yield
         return best, over
 
 
@@ -225,6 +239,15 @@ def _better(block, other):
     if block is None or other is None:
         return block or other
     return other if (other.whole, other.trust) > (block.whole, block.trust) else block
+
+
+def _all_of(steps):
+    """What a generator returns when it has been gone through."""
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            return end.value
 
 
 def _as_floats(samples):

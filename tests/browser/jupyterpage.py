@@ -1,6 +1,7 @@
 """A real JupyterLab and a real Chromium, for tests and measurements of what people touch."""
 
 import contextlib
+import importlib.util
 import json
 import os
 import shutil
@@ -15,7 +16,7 @@ from pathlib import Path
 import nbformat
 
 __all__ = ["AXE", "BROWSER_FLAGS", "chromium_page", "lab_server", "missing", "open_and_run", "open_notebook",
-           "write_notebook"]
+           "voila_server", "write_notebook"]
 
 TOP = Path(__file__).parents[2]
 AXE = TOP / ".ci" / "node_modules" / "axe-core" / "axe.min.js"
@@ -40,11 +41,19 @@ async () => {
 """
 
 
-def missing():
-    """str: what a test in a browser lacks here, and how to install it; "" if nothing."""
-    try:
-        import playwright  # noqa: F401
-    except ImportError:
+def missing(*packages):
+    """str: what a test in a browser lacks here, and how to install it; "" if nothing.
+
+    Parameters
+    ----------
+    *packages : str
+        Needed besides.
+    """
+    lacking = [package for package in packages if importlib.util.find_spec(package) is None]
+    if lacking:
+        names = " ".join(lacking)
+        return f"{' and '.join(lacking)} not installed: .venv/bin/python -m pip install {names}"
+    if importlib.util.find_spec("playwright") is None:
         return f"playwright for Python is not installed: {INSTALL}"
     return "" if shutil.which("chromium") else f"chromium is not installed: {INSTALL}"
 
@@ -60,33 +69,55 @@ def write_notebook(path, *cells):
 
 @contextlib.contextmanager
 def lab_server(folder, app="lab"):
-    """A JupyterLab of its own, under nobody's settings; gives its address and token.
+    """A JupyterLab of its own, under nobody's settings; gives its address, of which the token is t.
 
     Parameters
     ----------
     folder : pathlib.Path
         Where its notebooks lie; its settings go below.
     app : {"lab", "notebook"}
+        The latter is Notebook 7.
     """
+    port, kind = _free_port(), {"lab": "LabApp", "notebook": "JupyterNotebookApp"}[app]
+    command = ["jupyterlab" if app == "lab" else app, "--no-browser", "--ServerApp.ip=127.0.0.1",
+               f"--ServerApp.port={port}", "--ServerApp.port_retries=0", "--IdentityProvider.token=t",
+               f"--ServerApp.root_dir={folder}", "--ServerApp.allow_root=True",
+               f"--{kind}.expose_app_in_browser=True"]
+    with _running(folder, command, f"http://127.0.0.1:{port}/api/status?token=t"):
+        yield f"http://127.0.0.1:{port}"
+
+
+@contextlib.contextmanager
+def voila_server(notebook):
+    """A Voilà of its own that shows one notebook to whoever asks; gives its address."""
+    port = _free_port()
+    command = ["voila", str(notebook), "--no-browser", "--Voila.ip=127.0.0.1", f"--Voila.port={port}",
+               "--Voila.port_retries=0"]
+    with _running(notebook.parent, command, f"http://127.0.0.1:{port}/api/status"):
+        yield f"http://127.0.0.1:{port}"
+
+
+def _free_port():
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return free.getsockname()[1]
+
+
+@contextlib.contextmanager
+def _running(folder, command, address):
+    """A server of its own, under nobody's settings, while the address answers; it is ended at the end."""
     settings = folder / "settings"
     names = ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR", "IPYTHONDIR")
     places = {name: str(settings / name.lower()) for name in names}
     _quiet_settings(Path(places["JUPYTER_CONFIG_DIR"]))
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
     environment = {**os.environ, **places, "JUPYTER_PREFER_ENV_PATH": "1"}
     environment["PYTHONPATH"] = os.pathsep.join(filter(None, (str(TOP), os.environ.get("PYTHONPATH"))))
-    command = [sys.executable, "-m", f"jupyter{app}" if app == "lab" else app, "--no-browser",
-               "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0",
-               "--IdentityProvider.token=t", f"--ServerApp.root_dir={folder}", "--ServerApp.allow_root=True"]
-    command += [f"--{'LabApp' if app == 'lab' else 'JupyterNotebookApp'}.expose_app_in_browser=True"]
     with (folder / "server.log").open("wb") as log:
-        server = subprocess.Popen(command, cwd=folder, env=environment, stdin=subprocess.DEVNULL,
-                                  stdout=log, stderr=log)
+        server = subprocess.Popen([sys.executable, "-m", *command], cwd=folder, env=environment,
+                                  stdin=subprocess.DEVNULL, stdout=log, stderr=log)
     try:
-        _wait_for(f"http://127.0.0.1:{port}/api/status?token=t", server, folder / "server.log")
-        yield f"http://127.0.0.1:{port}"
+        _wait_for(address, server, folder / "server.log")
+        yield
     finally:
         server.terminate()
         try:
@@ -112,6 +143,8 @@ def _wait_for(address, server, log):
         try:
             urllib.request.urlopen(address, timeout=5).close()
             return
+        except urllib.error.HTTPError:
+            return  # it answers, if only to refuse: Voilà tells its state to nobody
         except (urllib.error.URLError, OSError):
             time.sleep(0.1)
     raise RuntimeError(f"the server did not start: {log.read_text(errors='replace')[-600:]}")
@@ -144,13 +177,13 @@ def chromium_page(width=1400, height=1000, flags=(), playwright=None):
         browser.close()
 
 
-def open_notebook(page, server, notebook):
+def open_notebook(page, server, notebook, app="lab"):
     """Open a notebook of the server's folder; its kernel is ready when this returns."""
-    page.goto(f"{server}/lab/tree/{notebook}?token=t&reset")
+    page.goto(f"{server}/{'lab/tree' if app == 'lab' else 'notebooks'}/{notebook}?token=t&reset")
     page.evaluate(READY)
 
 
-def open_and_run(page, server, notebook):
+def open_and_run(page, server, notebook, app="lab"):
     """Open a notebook of the server's folder and start to run all of it."""
-    open_notebook(page, server, notebook)
+    open_notebook(page, server, notebook, app)
     page.evaluate("""() => { window.jupyterapp.commands.execute("notebook:run-all-cells"); }""")
