@@ -117,6 +117,8 @@ def find(state):
     -------
     Codes
     """
+    import scipy.signal  # noqa: F401 - loaded as the bench opens: half a second, when the low-pass first moves, is felt
+
     bits = _bits(state.words)
     way = bits.tobytes(), state.bits_per_second, state.low_pass_hz, state.hiss_db, SEED
     codes = tuple(_one(name, *way) for name in dict.fromkeys((state.first, state.second, state.third)))
