@@ -1,5 +1,6 @@
 """Which formats to listen for: those asked for, or all that may be there."""
 
+import math
 from functools import partial
 
 from .firstlook import first_formats
@@ -15,7 +16,7 @@ def costly(formats):
     return names if len(names) < len(formats) else []
 
 
-def formats_to_hear(format, sounds):
+def formats_to_hear(format, sounds, most_s=math.inf):
     """What to listen for in some recordings, and on which of it no effort is to be spent unless it is met.
 
     Parameters
@@ -24,6 +25,8 @@ def formats_to_hear(format, sounds):
         Where it is ``"auto"``, a first look tells whether to listen for formats whose codes are costly to read, too.
     sounds : sequence of Sound
         Recordings of one tape's parts.
+    most_s : float
+        How much of each recording, silence not counted, the first look may take in.
 
     Returns
     -------
@@ -37,7 +40,7 @@ def formats_to_hear(format, sounds):
     dear = {**COMPARED, **{name: FORMATS[name] for name in costly(usual)}}
     usual = [one for one in usual if one.name not in dear]
     blocks = [one for one in usual if not one.stream]
-    names = first_formats(sounds, partial(look_lanes, [*blocks, *dear.values()]))
+    names = first_formats(sounds, partial(look_lanes, [*blocks, *dear.values()]), most_s)
     met = [one for name, one in dear.items() if name in names]
     return [*met, *usual], ({one.name for one in usual} - names if met else None)
 

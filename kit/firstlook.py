@@ -5,6 +5,7 @@ a recording is gone through once with none, up to the first blocks that read; wh
 read with all effort. That costs little: of what begins with no kind of block, only one byte is read.
 """
 
+import math
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +15,8 @@ from .blockreader import LOST, WAIT
 from .lane import Lane
 
 __all__ = ["LookLane", "first_formats"]
+
+NOTHING = 2.0**-10  # a piece that never leaves this level is silence
 
 
 class LookLane(Lane):
@@ -44,7 +47,7 @@ class LookLane(Lane):
         return []
 
 
-def first_formats(sounds, lanes):
+def first_formats(sounds, lanes, most_s=math.inf):
     """Names of the formats of the first blocks that read.
 
     Parameters
@@ -54,6 +57,8 @@ def first_formats(sounds, lanes):
     lanes : callable
         Gives, for a rate and a number of channels, a `LookLane` for each channel and kind of cell: all those of
         the first channel's kind of cell, then of the next.
+    most_s : float
+        How much of each recording is looked at; what is silent does not count.
 
     Returns
     -------
@@ -61,8 +66,11 @@ def first_formats(sounds, lanes):
         Empty if no block reads.
     """
     for sound in sounds:
-        looking = lanes(sound.rate, sound.channels)
+        looking, left = lanes(sound.rate, sound.channels), most_s * sound.rate
         for piece in sound.pieces(native=True):
+            if left <= 0:
+                break
+            left -= len(piece) if np.abs(piece).max() > NOTHING * _full_scale(piece) else 0
             piece = piece[:, None] if piece.ndim == 1 else piece
             found = [b for k, lane in enumerate(looking) for b in lane.feed(_side(piece, k % sound.channels))]
             if found:
@@ -75,6 +83,10 @@ def first_formats(sounds, lanes):
 
 def _byte_edges(format):
     return format.code.most_edges(format.frame.bits_per_byte + 1)
+
+
+def _full_scale(piece):
+    return 1.0 if piece.dtype.kind == "f" else 32768.0
 
 
 def _side(piece, number):

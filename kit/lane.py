@@ -1,5 +1,6 @@
 """A lane: one channel of a recording, made ready in one way, and the blocks found on it as samples arrive."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -35,6 +36,8 @@ class Lane:
         Name of the channel, kept with each block.
     doubted : set of str
         Names of formats on which no effort is spent; whoever learns that one is there may take it out.
+    damaged_tries : float
+        How often, in all, it is tried to make something of a block that does not read.
 
     Attributes
     ----------
@@ -44,7 +47,7 @@ class Lane:
 
     reading_s = None  # blocks are short: none is ever half read
 
-    def __init__(self, formats, rate, ear=None, side="mono", doubted=()):
+    def __init__(self, formats, rate, ear=None, side="mono", doubted=(), damaged_tries=math.inf):
         self.formats = list(formats)
         self.leader, self.codes = self.formats[0].leader, tuple({format.code: None for format in self.formats})
         self.rate = rate
@@ -56,6 +59,7 @@ class Lane:
         self._unit = None  # seconds, as last seen
         self._own = set()  # names of the formats of which there were blocks in this lane, damaged ones too
         self._doubted = doubted
+        self._damaged_tries = damaged_tries
         self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
@@ -229,13 +233,15 @@ class Lane:
         """Damaged blocks between two edges, from their starts and from tails without a start."""
         found, here = [], first
         waiting = [group for group in starts if first <= group[0].index < stop]
-        while waiting:
+        while waiting and self._damaged_tries > 0:
             block, start, end = self._best_start(edges, waiting, stop)
             waiting = [group for group in waiting if group[0].index >= end]
             if block is not None:
                 found += self._salvage_tails(edges, here, self.leader.began(edges, start))
                 found.append(block)
                 here = end
+        if self._damaged_tries <= 0:
+            return found
         return found + self._salvage_tails(edges, here, stop)
 
     def _best_start(self, edges, groups, stop):
@@ -260,6 +266,7 @@ class Lane:
     def _salvage_at(self, edges, start, stop):
         leader_s = float(edges[self.leader.began(edges, start)])
         for format in worth_salvaging(edges[start.index : stop], start.unit, self._likely_formats):
+            self._damaged_tries -= 1
             if self._trials > 0:
                 block, used = mend_slips(edges[start.index : stop], start.unit, leader_s, format)
                 self._trials -= used

@@ -1,5 +1,7 @@
 """The tape: files to one Sound (`encode`), and recordings to files with a report (`decode`)."""
 
+import math
+
 import numpy as np
 
 from .chosen import formats_to_hear
@@ -13,6 +15,8 @@ from .sound import Sound
 from .waves import Renderer
 
 __all__ = ["TapeFile", "decode", "encode", "encode_sides", "playing_seconds", "sides_needed"]
+
+LOOK_S = 12.0  # of a first look that is to be short
 
 
 def encode(
@@ -160,7 +164,8 @@ def sides_needed(seconds, cassette_minutes):
     return max(1, int(np.ceil(seconds / (30.0 * cassette_minutes))))
 
 
-def decode(recordings, *, format="auto", patient=False, counter=None, progress=None, quick=False):
+def decode(recordings, *, format="auto", patient=False, counter=None, progress=None, quick=False,
+           damaged_tries=math.inf):
     """Read the files off a recording, or off several recordings of one tape's parts.
 
     Parameters
@@ -178,6 +183,10 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     quick : bool
         Read each channel as it is and spend no effort on what does not read so: for those who want to know how a
         recording reads by itself.
+    damaged_tries : float
+        With `quick`: how often, in all, it is tried to make something of a block that does not read, so that a long
+        recording of which nothing reads takes no longer than one that does. The first look at the codes that are
+        costly to read is short then, too.
 
     Returns
     -------
@@ -199,10 +208,12 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     if not sounds:
         raise SettingError("there must be a recording to decode, got none")
     total = sum(sound.seconds for sound in sounds) or 1.0
-    formats, doubted = (format, None) if counter is not None else formats_to_hear(format, sounds)
+    look_s = LOOK_S if damaged_tries < math.inf else math.inf
+    formats, doubted = (format, None) if counter is not None else formats_to_hear(format, sounds, look_s)
     blocks, events, heard = [], [], 0.0
     for number, sound in enumerate(sounds):
-        listener = Listener(formats, sound.rate, sound.channels, number, counter, patient, quick, doubted)
+        listener = Listener(formats, sound.rate, sound.channels, number, counter, patient, quick, doubted,
+                            damaged_tries)
         for piece in sound.pieces(native=True):
             listener.feed(piece)
             if progress is not None:

@@ -20,8 +20,9 @@ from kit.doctor.twosides import compare_sides
 from kit.found import CHECKED, DAMAGED
 from kit.tape import decode
 
-__all__ = ["channel_wave", "gather"]
+__all__ = ["DAMAGED_TRIES", "channel_wave", "gather"]
 
+DAMAGED_TRIES = 150  # enough to say what is wrong, however long the recording
 MOST_DATA = 4
 DATA_S = 2.0
 NEEDED_S = 0.4
@@ -48,7 +49,7 @@ def gather(sound, format="auto"):
     Evidence
     """
     asked = formats_of(format)
-    reading = decode(sound, format=format, quick=True)
+    reading = decode(sound, format=format, quick=True, damaged_tries=DAMAGED_TRIES)
     outlines = outline(sound)
     side = _side(reading, outlines, sound.channels)
     facts = {"seconds": sound.seconds, "rate": sound.rate, "channels": sound.channels, "asked": asked,
