@@ -1,5 +1,7 @@
 """A class made up for tests: learners who answer every item there is, rightly or by a known mistake."""
 
+import csv
+import io
 import json
 import os
 import random
@@ -7,9 +9,11 @@ import random
 from kit.exercises import LESSONS
 from kit.exercises.answers import answer_name, blank_answers, write_answers
 from kit.exercises.lessons import asked_of, digest_of, keys_of
+from kit.exercises.marking import marked
 from kit.exercises.plain import plain
 
 EVERY_KEY = [key for number in sorted(LESSONS) for key in keys_of(number)]
+KEYS = keys_of(4)
 
 
 def right_record(key, code_name, class_code=""):
@@ -71,3 +75,19 @@ def put(folder, answers, name=None, seconds=None):
     if seconds is not None:
         os.utime(path, (seconds, seconds))
     return path
+
+
+def table(text):
+    """The rows of a table that a class is marked in, by the names of its columns."""
+    return list(csv.DictReader(io.StringIO(text.removeprefix("\ufeff"))))
+
+
+def verdicts(marks, name):
+    """What each item of one of the class was found to be."""
+    (learner,) = [each for each in marks.learners if each.name == name]
+    return {result.key: result.verdict for result in learner.results}
+
+
+def verdict_of(me, key):
+    """What an item of a learner is found to be, while it is being answered."""
+    return next(each for each in marked(me.file.answers) if each.key == key)
