@@ -4,7 +4,17 @@ import os
 from collections import Counter
 
 import pytest
-from class_cases import EVERY_KEY, KEYS, answers_of, idea_behind, put, table, verdicts, wrong_record
+from class_cases import (
+    EVERY_KEY,
+    KEYS,
+    SHORT_KEYS,
+    answers_of,
+    idea_behind,
+    put,
+    table,
+    verdicts,
+    wrong_record,
+)
 
 from kit.errors import SettingError
 from kit.exercises import LESSONS
@@ -115,7 +125,7 @@ def test_to_be_asked_the_same_by_chance_makes_no_copy(hand_in):
     """Where little is drawn, two of ten learners are asked the same; here all give answers of a wrong kind."""
     names, asked = [f"gull {k}" for k in range(10)], Counter()
     for name in names:
-        answers = answers_of(name)
+        answers = answers_of(name, keys=SHORT_KEYS)
         for key, record in answers["items"].items():
             if "answer" in record:
                 asked[key, record["digest"]] += 1

@@ -150,7 +150,7 @@ def test_the_report_calls_damage_by_its_name(tape, tmp_path, call):
     """In words: DAMAGED, which bytes, at which seconds, and where the file went."""
     start_s = second_block(call, tape)["start_s"] + 0.4
     ruin(tape, tmp_path / "worn.wav", start_s, start_s + 0.2)
-    status, out, err = call("decode", tmp_path / "worn.wav", "-o", tmp_path / "back")
+    status, out, err = call("decode", tmp_path / "worn.wav", "-o", tmp_path / "back", "--format", "house")
     assert (status, err) == (1, "")
     assert "DAMAGED: tide.bin: " in out and "of 3000 bytes in doubt" in out
     assert "in doubt, at " in out and f"written as {tmp_path / 'back' / 'tide.bin'}" in out

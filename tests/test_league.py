@@ -133,7 +133,7 @@ def test_a_report_says_when_safety_was_bought_with_score():
 
 def test_two_trade_offs_about_one_thing_are_one():
     trades = [Trade("copies", 2, "So."), Trade("copies", 3, "So.")]
-    assert report(design(trades=trades)).missing == 1
+    assert report(design(trades=trades, **QUICK)).missing == 1
 
 
 def test_a_design_and_its_rival_may_be_refused_and_the_report_still_comes():

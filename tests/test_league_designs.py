@@ -153,9 +153,9 @@ def test_a_design_for_another_recorder_or_under_a_name_that_is_taken_is_told_and
 
 
 def test_what_a_name_holds_is_shown_as_text(folder):
-    put_in(design("<b>gull</b>", [Trade("copies", 2, "<script>1</script>")]), folder)
+    put_in(design("<b>gull</b>", [Trade("copies", 2, "<script>1</script>")], **QUICK), folder)
     assert "<b>" not in league(folder)._repr_html_() and "&lt;b&gt;gull" in league(folder)._repr_html_()
-    html = report(design("gull 7", [Trade("copies", 2, "<script>1</script>")]))._repr_html_()
+    html = report(design("gull 7", [Trade("copies", 2, "<script>1</script>")], **QUICK))._repr_html_()
     assert "<script>" not in html and "&lt;script&gt;" in html
 
 

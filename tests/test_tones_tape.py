@@ -50,7 +50,7 @@ def test_a_steady_tape_is_read_among_others():
 def test_only_the_bytes_in_a_hole_are_in_doubt(backwards):
     """The front is read forwards, the back backwards from the tail."""
     data = np.random.default_rng(16).integers(0, 256, 1000, dtype=np.uint8).tobytes()
-    sound = kit.encode(data, name="x.bin", format="steady", lead_in_s=1)
+    sound = kit.encode(data, name="x.bin", format="steady", speed=2, lead_in_s=1)
     whole = kit.decode(sound, format="steady")
     samples = sound.samples.copy()
     samples[int(whole.where(byte=400).start_s * RATE) : int(whole.where(byte=420).stop_s * RATE)] = 0
