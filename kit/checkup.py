@@ -14,7 +14,7 @@ from .tape import decode, encode
 __all__ = ["round_trip", "versions", "widgets"]
 
 LEAST_PYTHON = (3, 11)
-NEEDED = ("jupyterlab", "ipywidgets", "numpy", "matplotlib", "scipy", "soundfile", "tqdm", "anywidget")
+NEEDED = ("jupyterlab", "ipywidgets", "numpy", "matplotlib", "scipy", "soundfile", "tqdm", "anywidget", "pillow")
 SETTING_UP = "run the command under “Open the lessons” in README.md once more"
 LOG = "Wind west 5, gulls 3."
 

@@ -1,6 +1,9 @@
-"""The kit's exceptions: one family, each message one line that says what to do."""
+"""The kit's exceptions: one family, each message one line that says what to do; and its warnings."""
 
-__all__ = ["KitError", "SettingError", "SoundError", "ReadingError"]
+import sys
+import warnings
+
+__all__ = ["KitError", "SettingError", "SoundError", "ReadingError", "warn"]
 
 
 class KitError(Exception):
@@ -37,3 +40,18 @@ class ReadingError(KitError):
         self.recovered = recovered
         self.start_s = start_s
         self.stop_s = stop_s
+
+
+def warn(message):
+    """Warn of something that is not refused, at the line that called the kit, however deep in it the call went.
+
+    Parameters
+    ----------
+    message : str
+        One line.
+    """
+    # From Python 3.12 on, skip_file_prefixes of warnings.warn would do this.
+    frame, level = sys._getframe(), 1
+    while frame is not None and frame.f_globals.get("__name__", "").partition(".")[0] == "kit":
+        frame, level = frame.f_back, level + 1
+    warnings.warn(message, stacklevel=level)

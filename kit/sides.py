@@ -1,11 +1,10 @@
 """Sides: files become named files, these become blocks in tape order, and blocks are dealt to sides."""
 
-import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
 from .blocks import CONTENTS, HEADER, LARGEST, DataPart, Header, fit_name, inverted
-from .errors import SettingError
+from .errors import SettingError, warn
 
 __all__ = ["TapeFile", "deal_sides", "name_files", "tape_blocks", "warn_of_streams"]
 
@@ -80,10 +79,7 @@ def name_files(files, name, content, address):
             )
         fitted = fit_name(file.name, taken)
         if fitted != file.name:
-            warnings.warn(
-                f"{file.name!r} is on the tape as {fitted!r}: names must differ and fit in 32 bytes of UTF-8",
-                stacklevel=4,
-            )
+            warn(f"{file.name!r} is on the tape as {fitted!r}: names must differ and fit in 32 bytes of UTF-8")
         taken.add(fitted)
         named.append(TapeFile(fitted, file.data, file.content, file.address))
     return named
@@ -124,15 +120,12 @@ def _streams(files, format):
 def warn_of_streams(format, files):
     """Say what a format of streams leaves out, and where its leaders are too short."""
     names = "names, start addresses and what files hold are not on the tape, and nothing checks it"
-    warnings.warn(
-        f"{format.name} carries bytes alone: {names}; let 30 s of tape run before the first leader", stacklevel=3
-    )
+    warn(f"{format.name} carries bytes alone: {names}; let 30 s of tape run before the first leader")
     shortest_s = min(format.lead_in_s, format.leader_s) if len(files) > 1 else format.lead_in_s
     if shortest_s < format.leader.led_in_s:
-        warnings.warn(
+        warn(
             f"leaders must last {format.leader.led_in_s:g} s at least in {format.name}, got {shortest_s:g} s: "
-            "other readers may miss what follows",
-            stacklevel=3,
+            "other readers may miss what follows"
         )
 
 

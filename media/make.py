@@ -1,6 +1,7 @@
 """Make the pictures and sounds of this folder anew: ``python media/make.py [FOLDER]``."""
 
 import sys
+from functools import cache
 from itertools import groupby
 from pathlib import Path
 
@@ -30,24 +31,41 @@ STYLES = {  # colour, dashes, mark
 }
 
 
-def make(folder):
-    """Write every file of the table in README.md into a folder; gives their paths."""
-    tape = kit.encode(LOG, name="log.txt", lead_in_s=1.0)
-    reading = kit.decode(tape)
-    worn = tape.scratch(sum(reading.blocks[1].span_s) / 2 - SCRATCH_S / 2, SCRATCH_S)
+@cache
+def tape():
+    """The log on a tape, from which most pictures are made."""
+    return kit.encode(LOG, name="log.txt", lead_in_s=1.0)
+
+
+def scratched_view():
+    """The tape with a scratch in the midst of its data, as it is read."""
+    worn = tape().scratch(sum(kit.decode(tape()).blocks[1].span_s) / 2 - SCRATCH_S / 2, SCRATCH_S)
+    return tape_view(worn, kit.decode(worn))
+
+
+def dub_view():
+    """A fast tape before and after it was copied from copy to copy."""
     fast = kit.encode(LOG, name="log.txt", lead_in_s=1.0, speed=DUB_SPEED)
     dub = kit.decks["portable"].copy(fast, generations=DUB_GENERATIONS, seed=1)
-    return [
-        byte_view(tape, reading, byte=0).write(folder / "one-byte.png"),
-        lengths_view(tape, 0.9, 1.9).write(folder / "four-lengths.png"),
-        tape_view(worn, kit.decode(worn)).write(folder / "scratched-tape.png"),
-        response_view({name: kit.decks[name] for name in DECKS}).write(folder / "decks.png"),
-        before_after_view(fast, dub, 1.02, 1.026).write(folder / "fast-dub.png"),
-        noise_view(measured_curves(MEASURED.read_text("utf-8"))).write(folder / "noise.png"),
-        codes_view().write(folder / "codes.png"),
-        quiet(tape).write(folder / "quiet-log.flac"),
-        *write_fallbacks(folder),
-    ]
+    return before_after_view(fast, dub, 1.02, 1.026)
+
+
+# By file name, what makes a picture or a sound; those of the demonstration are made by its scenes.
+MADE = {
+    "one-byte.png": lambda: byte_view(tape(), kit.decode(tape()), byte=0),
+    "four-lengths.png": lambda: lengths_view(tape(), 0.9, 1.9),
+    "scratched-tape.png": scratched_view,
+    "decks.png": lambda: response_view({name: kit.decks[name] for name in DECKS}),
+    "fast-dub.png": dub_view,
+    "noise.png": lambda: noise_view(measured_curves(MEASURED.read_text("utf-8"))),
+    "codes.png": codes_view,
+    "quiet-log.flac": lambda: quiet(tape()),
+}
+
+
+def make(folder):
+    """Write every file of the table in README.md into a folder; gives their paths."""
+    return [*(made().write(folder / name) for name, made in MADE.items()), *write_fallbacks(folder)]
 
 
 def measured_curves(text):

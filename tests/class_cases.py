@@ -1,5 +1,7 @@
 """A class made up for tests: learners who answer every item there is, rightly or by a known mistake."""
 
+import csv
+import io
 import json
 import os
 import random
@@ -7,9 +9,13 @@ import random
 from kit.exercises import LESSONS
 from kit.exercises.answers import answer_name, blank_answers, write_answers
 from kit.exercises.lessons import asked_of, digest_of, keys_of
+from kit.exercises.marking import marked
 from kit.exercises.plain import plain
 
 EVERY_KEY = [key for number in sorted(LESSONS) for key in keys_of(number)]
+KEYS = keys_of(4)
+# Functions take long to mark, and are shown as any other item is.
+SHORT_KEYS = [key for key in EVERY_KEY if asked_of(key, "", "gull 7")[0].kind != "function"]
 
 
 def right_record(key, code_name, class_code=""):
@@ -56,10 +62,10 @@ def answers_of(code_name, class_code="", keys=EVERY_KEY, wrong=()):
     return answers
 
 
-def mixed_answers(code_name, class_code, seed):
-    """Answers as a class gives them: six of ten right, one of ten not given."""
+def mixed_answers(code_name, class_code, seed, keys=EVERY_KEY):
+    """Answers as a class gives them to some items: six of ten right, one of ten not given."""
     chance = random.Random(f"{code_name} {seed}")
-    keys = [key for key in EVERY_KEY if chance.random() < 0.9]
+    keys = [key for key in keys if chance.random() < 0.9]
     return answers_of(code_name, class_code, keys, {key for key in keys if chance.random() < 0.4})
 
 
@@ -71,3 +77,19 @@ def put(folder, answers, name=None, seconds=None):
     if seconds is not None:
         os.utime(path, (seconds, seconds))
     return path
+
+
+def table(text):
+    """The rows of a table that a class is marked in, by the names of its columns."""
+    return list(csv.DictReader(io.StringIO(text.removeprefix("\ufeff"))))
+
+
+def verdicts(marks, name):
+    """What each item of one of the class was found to be."""
+    (learner,) = [each for each in marks.learners if each.name == name]
+    return {result.key: result.verdict for result in learner.results}
+
+
+def verdict_of(me, key):
+    """What an item of a learner is found to be, while it is being answered."""
+    return next(each for each in marked(me.file.answers) if each.key == key)

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
-# Files whose tests share recordings or readings that take long to make: each goes to one process, first of all.
+# Files whose tests share what takes long to make: each goes to one process, first of all.
 TOGETHER = ("test_testtape_figures", "test_doctor_set", "test_testtape_report", "test_testtape_commands",
-            "test_testtape", "test_patient_honest", "test_faults", "test_trials_running", "test_trials_keeping")
+            "test_testtape", "test_patient_honest", "test_faults", "test_trials_running", "test_trials_keeping",
+            "test_media", "test_demo", "test_demo_notebook", "test_teaching_loads", "test_worksheets")
 
 
 @pytest.hookimpl(trylast=True)

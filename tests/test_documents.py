@@ -164,30 +164,6 @@ def test_each_sentence_of_the_documents_has_a_line_of_its_own():
         assert not crowded
 
 
-def test_every_media_file_has_its_row_and_is_made_by_the_one_command(tmp_path):
-    table = (TOP / "media" / "README.md").read_text("utf-8")
-    rows_of_files = {line.split("`")[1]: line for line in table.splitlines() if line.startswith("| `")}
-    files = {path.name for path in (TOP / "media").iterdir() if path.suffix not in (".py", ".md", "")}
-    assert set(rows_of_files) == files
-    done = run(sys.executable, str(TOP / "media" / "make.py"), str(tmp_path), cwd=tmp_path)
-    assert done.returncode == 0, done.stderr
-    assert {path.name for path in tmp_path.iterdir()} == files
-    for name, row in rows_of_files.items():
-        new, old = tmp_path / name, TOP / "media" / name
-        if name.endswith(".png"):
-            assert f"{size_of(new)} pixels" in row and f"{size_of(old)} pixels" in row
-        else:
-            new, old = kit.Sound.read(new), kit.Sound.read(old)
-            assert np.array_equal(new.samples, old.samples)
-            assert f"{old.rate} Hz" in row and f"{old.seconds:.2f} s" in row
-
-
-def size_of(path):
-    """Width and height of a PNG, which stand at bytes 16 to 24 (PNG specification, §11.2.2)."""
-    width, height = np.frombuffer(path.read_bytes()[16:24], ">u4")
-    return f"{width} × {height}"
-
-
 def test_what_the_readme_says_of_the_recorders_is_so():
     """Studio and home nearly flat up to 10 kHz, the portable 14 dB down there, the worn more than 30 dB."""
     import kit

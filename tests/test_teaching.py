@@ -1,51 +1,20 @@
-"""The teacher's pages: links, commands, minutes and questions hold, and what is made from the kit has not drifted."""
+"""The teacher's pages: links, commands and tables hold, and learners get none of what is for teachers."""
 
-import importlib.util
 import json
 import re
 import shlex
 import shutil
-from pathlib import Path
 from types import SimpleNamespace
 from unittest.mock import MagicMock
 
 import pytest
+from teachingpages import TEACHING, TEXTS, TOP, tables, told
 
-import kit
 from kit import packing
 from kit.__main__ import main, parser
 from kit.demo.preflights import Preflight
 from kit.demo.scenes import SCENES
-from kit.doctor.catalogue import CAUSES
-from kit.exercises import LESSONS
 from kit.exercises.builds import write_learner_copies
-from kit.views import tape_view
-
-AGAIN = "run python lessons/teaching/make.py"
-TOP = Path(__file__).parents[1]
-TEACHING = TOP / "lessons" / "teaching"
-PAGES = sorted(TEACHING.glob("*.md"))
-TEXTS = {path.name: path.read_text("utf-8") for path in PAGES}
-PLANS = dict(re.findall(r"^### \[Lesson (\d+)\][^\n]*\n(.*?)(?=^##|\Z)", TEXTS["plans.md"], re.MULTILINE | re.DOTALL))
-NOTES = dict(re.findall(r"^## Lesson (\d+)\n(.*?)(?=^## |\Z)", TEXTS["notes.md"], re.MULTILINE | re.DOTALL))
-NUMBERS = range(1, 14)
-
-_spec = importlib.util.spec_from_file_location("teaching_make", TEACHING / "make.py")
-make = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(make)
-
-
-def page_of(number):
-    """The notebook of a lesson."""
-    (path,) = TEACHING.parent.glob(f"{number:02d}-*.ipynb")
-    return path
-
-
-def tables(text):
-    """Tables of a page: lists of rows, the first is the head."""
-    found = re.findall(r"(?:^\|.*\|\n)+", text, re.MULTILINE)
-    rows = ([[cell.strip() for cell in line.split("|")[1:-1]] for line in each.splitlines()] for each in found)
-    return [[row for row in each if not set("".join(row)) <= set("-")] for each in rows]
 
 
 def anchor(heading):
@@ -66,11 +35,6 @@ def subparsers():
 
 def options_of(command):
     return {option for action in subparsers()[command]._actions for option in action.option_strings}
-
-
-def told(pattern, text):
-    """The first group of each line a pattern finds."""
-    return re.findall(pattern, text, re.MULTILINE)
 
 
 @pytest.mark.parametrize("name", TEXTS)
@@ -124,154 +88,16 @@ def test_preflight_comes_out_as_its_page_says(tmp_path, monkeypatch, capsys):
     assert (tmp_path / "quiet-preflight.wav").exists()
 
 
-def test_minutes_follow_each_other_and_add_up():
-    pages = ("plans.md", "one-off.md")
-    timed = [(name, table) for name in pages for table in tables(TEXTS[name]) if table[0][0] == "from"]
-    assert len(timed) == 3 + 3
-    ends = []
-    for name, (_, *rows) in timed:
-        starts, stops, minutes = zip(*([int(cell) for cell in row[:3]] for row in rows), strict=True)
-        assert list(starts) == [0, *stops[:-1]], name
-        assert [stop - start for start, stop in zip(starts, stops, strict=True)] == list(minutes)
-        ends.append(stops[-1])
-    assert ends == [45, 60, 90, 45, 45, 45]
-    assert [int(each) for each in told(r"^## Pattern for (\d+) minutes", TEXTS["plans.md"])] == ends[:3]
-
-
-@pytest.mark.parametrize("number", NUMBERS)
-def test_the_minutes_of_a_lesson_add_up_to_those_of_the_class(number):
-    (head, *rows, last) = tables(PLANS[str(number)])[0]
-    lengths = [int(re.match(r"\d+", each)[0]) for each in head[2:]]
-    assert lengths == ([45, 60, 90] if number < 12 else [45, 45, 60, 90])
-    for column, length in enumerate(lengths, 2):
-        assert sum(int(row[column]) for row in rows if row[column] != "–") == length
-        assert last[column] == f"**{length}**"
-
-
-@pytest.mark.parametrize("number", NUMBERS)
-def test_a_plan_has_the_parts_of_its_lesson_in_their_order_with_what_they_ask(number):
-    cells = json.loads(page_of(number).read_text("utf-8"))["cells"]
-    parts = {}
-    for cell in cells:
-        source = "".join(cell["source"])
-        if cell["cell_type"] == "markdown":
-            for heading in told(r"^## (.*)$", source):
-                parts[heading] = []
-        elif parts:
-            parts[next(reversed(parts))] += re.findall(r'me\.(?:predict|answer|check|opening)\("?(\w+)', source)
-    planned = {row[0]: re.findall(r'\("?(\w+)"?[,)]', row[1]) for row in tables(PLANS[str(number)])[0][1:-1]}
-    of_lesson = {name: asked for name, asked in planned.items() if not name.startswith("*")}
-    expected = list(parts)[: list(parts).index("What you can now do") + 1]
-    assert list(of_lesson) == expected
-    assert of_lesson == {name: list(dict.fromkeys(parts[name])) for name in expected}
-    title = told(r"^# (.*)$", "".join(cells[0]["source"]))[0]
-    assert f"*{title}*" in PLANS[str(number)] and page_of(number).name in TEXTS["plans.md"]
-
-
-@pytest.mark.parametrize("place", range(1, len(make.QUIZ) + 1))
-def test_a_question_of_the_quiz_is_the_lessons_own_word_for_word(place):
-    key = make.QUIZ[place - 1]
-    blocks = re.split(r"(?m)^(?=### )", make.made(TEACHING / "quiz.md", "quiz"))[1:]
-    assert blocks[place - 1].rstrip() == make.question_block(key, place).rstrip(), AGAIN
-    assert len(blocks) == len(make.QUIZ)
-    assert make.key_row(key, place) in make.made(TEACHING / "quiz-key.md", "quiz")
-
-
-@pytest.mark.parametrize("number", NUMBERS)
-def test_the_key_has_every_choice_of_a_lesson(number):
-    page = make.made(TEACHING / "quiz-key.md", "choices")
-    rows = [line for line in page.splitlines(keepends=True) if line.startswith(f"| {number} |")]
-    assert rows == [make.key_row(key, number) for key in make.choices_of(number)] and rows, AGAIN
-
-
-def test_no_answer_stands_on_the_sheet_of_the_quiz():
-    assert "right" not in [cell for table in tables(TEXTS["quiz.md"]) for cell in table[0]]
-    for number in NUMBERS:
-        for item in LESSONS[number].items.values():
-            ideas = {option.misconception for option in getattr(item, "options", ())} - {""}
-            assert not [idea for idea in ideas if len(idea) > 20 and idea in TEXTS["quiz.md"]]
-
-
 def test_the_demonstration_asks_and_says_what_its_page_tells():
     """Every scene, in order, with its question, with words of what it then says, and run by its cell."""
     rows = [row for table in tables(TEXTS["demonstrate.md"]) for row in table[1:]]
     cells = json.loads((TEACHING.parent / "demo.ipynb").read_text("utf-8"))["cells"]
     sources = ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"]
-    for number, (row, (name, told)) in enumerate(zip(rows, SCENES.items(), strict=True), 1):
-        slide, (question, said) = told(), (re.fullmatch(r"\*([^*]+)\*", cell)[1] for cell in row[1:3])
+    for number, (row, (name, scene)) in enumerate(zip(rows, SCENES.items(), strict=True), 1):
+        slide, (question, said) = scene(), (re.fullmatch(r"\*([^*]+)\*", cell)[1] for cell in row[1:3])
         assert row[0] == f"{number}, `demo.{name}()`" and f"demo.{name}()" in sources
         assert question == slide.question and said in slide.text, (said, slide.text)
     assert "demo.preflight()" in sources[0] and Preflight((), None).text.startswith("Everything is ready")
-
-
-@pytest.mark.parametrize("number", NUMBERS)
-def test_wrong_ideas_in_the_notes_are_those_of_the_lesson(number):
-    ideas = [row[0] for row in tables(NOTES[str(number)])[0][1:]]
-    assert len(set(ideas)) == len(ideas) >= 5
-    items = LESSONS[number].items.values()
-    known = {option.misconception for item in items for option in getattr(item, "options", ())}
-    known |= {mistake.means for item in items for mistake in getattr(item, "mistakes", ())}
-    assert set(ideas) <= known, set(ideas) - known
-
-
-def test_the_failed_loads_fail_as_their_page_and_key_say():
-    """Compared without figures: the last digit may differ between versions of a library."""
-    now, stored = make.loads(), make.made(TEACHING / "failed-load-plots.md", "loads")
-    assert re.sub(r"[\d.]+", "", now) == re.sub(r"[\d.]+", "", stored), AGAIN
-    rows = tables(TEXTS["quiz-key.md"])[-1][1:]
-    for row, (_, sound, reading, *_) in zip(rows, make.failed_loads(), strict=True):
-        assert not any(file.complete for file in reading.files)
-        named = row[1].split(":")[0]
-        assert CAUSES[kit.diagnose(sound).findings[0].key].name == named
-
-
-def test_the_outlines_in_words_go_as_low_and_as_high_as_the_pictures():
-    """Against the line that was drawn; in the torn load it sinks to about half, as page and key say."""
-    page = make.made(TEACHING / "failed-load-plots.md", "loads")
-    stored = re.findall(r"^The upper line in each tenth of a second: (.*)\.$", page, re.MULTILINE)
-    for words, (_, sound, reading, *_) in zip(stored, make.failed_loads(), strict=True):
-        drawn = tape_view(sound, reading).figure.axes[1].get_lines()[0].get_ydata()
-        told = [float(each) for each in re.findall(r"\d\.\d\d", words)]
-        assert (min(told), max(told)) == pytest.approx((drawn.min(), drawn.max()), abs=0.01)
-        assert len(told) == 2 * -(-len(drawn) // round(len(drawn) / (10 * sound.seconds)))
-    torn = [float(each) for each in re.findall(r"\d\.\d\d", stored[1])]
-    assert sorted(torn)[:2] == [pytest.approx(0.25, abs=0.03), 0.5]
-
-
-def test_no_length_in_words_is_nothing():
-    assert not re.search(r"\b0\.00\b", make.made(TEACHING / "failed-load-plots.md", "loads"))
-
-
-def test_all_but_the_torn_load_are_read_with_effort_as_the_key_says():
-    verdicts = [kit.decode(sound).files[0].complete for _, sound, *_ in make.failed_loads()]
-    assert verdicts == [True, False, True, True]
-    assert "reads 0, 2 and 3 whole" in TEXTS["quiz-key.md"]
-
-
-def test_causes_are_called_as_the_doctor_calls_them():
-    names = {cause.name for cause in CAUSES.values()}
-    likely = [row[3] for row in tables(TEXTS["failed-loads.md"])[0][1:]]
-    assert len(likely) >= 10 and set(likely) <= names, set(likely) - names
-
-
-def test_the_lengths_of_half_cycles_are_those_of_the_kits_own_format():
-    unit_s = 1 / 2400
-    for text in (TEXTS["failed-loads.md"], TEXTS["failed-load-plots.md"]):
-        for units in (4, 3, 2, 1):
-            assert f"{500 * units * unit_s:.2f} ms" in text
-
-
-def test_both_speeds_that_load_3_may_have_are_worked_out_from_its_leader():
-    """500 ms over the frequency of a leader of 600 Hz at ordinary speed; twice as fast at double speed."""
-    *_, (_, sound, _, lengths_s, _) = make.failed_loads()
-    told = make.lengths_view(sound, lengths_s, lengths_s + 0.22).text
-    leader_ms = float(re.search(r"of about (0\.5\d) ms", told)[1])
-    fast, slow = 500 / 600 / leader_ms - 1, 1 - 500 / 1200 / leader_ms
-    assert (fast, slow) == pytest.approx((0.45, 0.275), abs=0.015)
-    for text in (TEXTS["failed-loads.md"], TEXTS["quiz-key.md"]):
-        assert re.search(r"45 % too fast.*27\.5 % too slow", text)
-    assert f"A leader at {leader_ms:.2f} ms" in TEXTS["failed-loads.md"]
-    assert "at ordinary speed" in TEXTS["failed-load-plots.md"]
 
 
 def test_hearing_safety_follows_the_three_decibel_rule():

@@ -18,7 +18,7 @@ from .model import Experiment, Result
 from .scene import Level, Line, Marks, Pane, Scene
 from .shortreading import read_cells
 
-__all__ = ["SPEEDS", "Speeds", "SpeedsState", "find"]
+__all__ = ["SPEEDS", "Speeds", "SpeedsState", "find", "heard_at"]
 
 CHARACTERS = Frame(start_bits="0", stop_bits="11")  # so that a clock can be set at each one
 TAIL_CYCLES = 100  # so that a clock that runs slow finds edges to its end

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from ..bench.fields import fields_of
 from .designs import TRADES, Design, rival_of
 from .scoring import Scored, score
-from .tables import table_html, table_text
+from .tables import Table
 
 __all__ = ["Report", "report"]
 
@@ -37,14 +37,15 @@ class Report:
     @property
     def text(self):
         """str: the whole report."""
-        table = [table_text(HEAD, self._cells())] if self.rivals else []
+        table = [self._table().text] if self.rivals else []
         return "\n".join([self._opening(), *table, *self._findings(), *self._open()])
 
     def _opening(self):
         return f"The design of {self.design.code_name}, for the recorder {self.design.state.deck}. {self.scored.text}"
 
-    def _cells(self):
-        return [_row(self.scored, rival, trade) for trade, rival in zip(self.design.trades, self.rivals, strict=True)]
+    def _table(self):
+        pairs = zip(self.design.trades, self.rivals, strict=True)
+        return Table(HEAD, [_row(self.scored, rival, trade) for trade, rival in pairs])
 
     def _findings(self):
         pairs = zip(self.design.trades, self.rivals, strict=True)
@@ -60,7 +61,7 @@ class Report:
     def _repr_html_(self):
         above = "".join(f"<p>{html.escape(line)}</p>" for line in self._opening().splitlines())
         below = "".join(f"<p>{html.escape(line)}</p>" for line in (*self._findings(), *self._open()))
-        return above + (table_html(HEAD, self._cells()) if self.rivals else "") + below
+        return above + (self._table().html if self.rivals else "") + below
 
 
 def _row(mine, rival, trade):

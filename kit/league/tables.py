@@ -8,11 +8,41 @@ from pathlib import Path
 from .designs import DesignError, read_design
 from .scoring import DECK, score
 
-__all__ = ["League", "league", "table_html", "table_text"]
+__all__ = ["League", "Table", "league"]
 
 MOST_FILES = 200
 FIRST = "(the first design)"  # what the bench begins with: a mark to beat
 HEAD = ("place", "design", "bits a second", "tape plays", "tapes that load", "right, but not known to be")
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table in both forms.
+
+    Attributes
+    ----------
+    head : tuple of str
+    rows : list of tuple of str
+    """
+
+    head: tuple
+    rows: list
+
+    @property
+    def text(self):
+        """str: one line for each row, the columns below one another."""
+        rows = [self.head, *self.rows]
+        widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+        lines = ("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in rows)
+        return "\n".join(line.rstrip() for line in lines)
+
+    @property
+    def html(self):
+        """str: the same for a notebook; whatever the cells hold is shown as text."""
+        top = "".join(f'<th scope="col">{html.escape(cell)}</th>' for cell in self.head)
+        rows = ("".join(f"<td>{html.escape(cell)}</td>" for cell in row) for row in self.rows)
+        body = "".join(f"<tr>{row}</tr>" for row in rows)
+        return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
 @dataclass(frozen=True)
@@ -33,11 +63,13 @@ class League:
     @property
     def text(self):
         """str: the table, and below it what does not count."""
-        return "\n".join([table_text(HEAD, self._cells()), *self._below()])
+        return "\n".join([self._table().text, *self._below()])
 
-    def _cells(self):
+    def _table(self):
         scores = [found.score for _, found in self.rows]
-        return [(str(scores.index(found.score) + 1), name, *_figures(found)) for name, found in self.rows]
+        places = [str(scores.index(each) + 1) for each in scores]
+        return Table(HEAD, [(place, name, *_figures(found))
+                            for place, (name, found) in zip(places, self.rows, strict=True)])
 
     def _below(self):
         return [f"{name}: {found.text}" for name, found in self.rows if found.refusal] + [
@@ -48,7 +80,7 @@ class League:
 
     def _repr_html_(self):
         below = "".join(f"<p>{html.escape(line)}</p>" for line in self._below())
-        return f"{table_html(HEAD, self._cells())}{below}"
+        return f"{self._table().html}{below}"
 
 
 def _figures(found):
@@ -106,37 +138,3 @@ def _gathered(folder, deck):
 def _shown(words):
     """A line about a file, whatever its name holds."""
     return "".join(each if unicodedata.category(each)[0] != "C" else "�" for each in words)[:300]
-
-
-def table_text(head, rows):
-    """A table as lines of text, its columns below one another.
-
-    Parameters
-    ----------
-    head : sequence of str
-    rows : list of sequence of str
-
-    Returns
-    -------
-    str
-    """
-    widths = [max(len(row[k]) for row in [head, *rows]) for k in range(len(head))]
-    lines = ("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in [head, *rows])
-    return "\n".join(line.rstrip() for line in lines)
-
-
-def table_html(head, rows):
-    """The same for a notebook; whatever the cells hold is shown as text.
-
-    Parameters
-    ----------
-    head : sequence of str
-    rows : list of sequence of str
-
-    Returns
-    -------
-    str
-    """
-    top = "".join(f'<th scope="col">{html.escape(cell)}</th>' for cell in head)
-    body = "".join("<tr>" + "".join(f"<td>{html.escape(cell)}</td>" for cell in row) + "</tr>" for row in rows)
-    return f"<table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"

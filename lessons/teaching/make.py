@@ -5,6 +5,7 @@ What stands between two marks in a page is made here; all else in it is written 
 """
 
 import re
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -79,11 +80,12 @@ def choices_key():
     return key_table("lesson", [key_row(key, number) for number in sorted(LESSONS) for key in choices_of(number)])
 
 
+@cache
 def failed_loads():
     """The loads: for each its heading, its recording, what a simple loader made of it, and where to look.
 
-    Yields
-    ------
+    Returns
+    -------
     tuple of (str, Sound, Reading, float, float)
         The last two: from when on the lengths are drawn, and the wave, in seconds.
     """
@@ -92,10 +94,12 @@ def failed_loads():
     torn = tape.scratch(1.62, 0.08, 1)
     hissy = kit.Deck(hiss_dbfs=-8).play(tape, seed=1).scaled(0.4)
     fast = kit.Deck(replay_speed_percent=45).play(tape, seed=1)
-    yield "Load 0: the example", dirty, kit.decode(dirty, quick=True), 1.5, 1.53
-    yield "Load 1", torn, kit.decode(torn, quick=True), 1.5, 1.615
-    yield "Load 2", hissy, kit.decode(hissy, quick=True), 1.5, 1.53
-    yield "Load 3", fast, kit.decode(fast, counter=kit.Counter(), format="house"), 1.03, 1.058
+    return (
+        ("Load 0: the example", dirty, kit.decode(dirty, quick=True), 1.5, 1.53),
+        ("Load 1", torn, kit.decode(torn, quick=True), 1.5, 1.615),
+        ("Load 2", hissy, kit.decode(hissy, quick=True), 1.5, 1.53),
+        ("Load 3", fast, kit.decode(fast, counter=kit.Counter(), format="house"), 1.03, 1.058),
+    )
 
 
 def plots_of(sound, reading, lengths_s, wave_s):
