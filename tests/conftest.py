@@ -6,7 +6,8 @@ import pytest
 
 # Files whose tests share recordings or readings that take long to make: each goes to one process, first of all.
 TOGETHER = ("test_testtape_figures", "test_doctor_set", "test_testtape_report", "test_testtape_commands",
-            "test_testtape", "test_patient_honest", "test_faults", "test_trials_running", "test_trials_keeping")
+            "test_testtape", "test_patient_honest", "test_faults", "test_trials_running", "test_trials_keeping",
+            "test_trials_dask")
 
 
 @pytest.hookimpl(trylast=True)

@@ -113,8 +113,11 @@ def fingerprint():
     return digest.hexdigest()[:16]
 
 
-def alike(ours, function, item):
-    """What a function makes of an item, on a machine that has the kit of the one which asks."""
+def alike(ours, moment, function, item):
+    """What a function makes of an item, on a machine that has the kit of the one which asks.
+
+    The moment at which it was asked keeps a cluster from answering with what it still knows of the same item.
+    """
     if fingerprint() != ours:
         raise AnotherKitError("another")
     return function(item)

@@ -1,6 +1,7 @@
 """Hand items over to an executor, a few at a time, and take back what comes of them."""
 
 import queue
+import time
 from concurrent.futures import BrokenExecutor
 from functools import partial
 
@@ -39,14 +40,18 @@ def elsewhere(function, items, executor, pending=None, stopped=lambda: False):
     """
     places = Places(executor, pending)
     places.check_kit()
-    task, suspects = partial(executor.submit, alike, fingerprint(), function), []
-    for item, outcome in spread(task, items, places.most, stopped):
+    suspects = []
+    for item, outcome in spread(_task(executor, function), items, places.most, stopped):
         if ended_its_process(outcome):
             suspects.append(item)  # perhaps it only waited behind another that ended the worker
         else:
             yield item, outcome
-    for item, outcome in spread(task, suspects, lambda: places.most() and 1, stopped):
+    for item, outcome in spread(_task(executor, function), suspects, lambda: places.most() and 1, stopped):
         yield item, EndedError(ENDED) if ended_its_process(outcome) else outcome
+
+
+def _task(executor, function):
+    return partial(executor.submit, alike, fingerprint(), time.time_ns(), function)
 
 
 def spread(submit, items, most, stopped):

@@ -9,7 +9,7 @@ from .rows import Row, at_least, best_of
 
 __all__ = ["BENCHMARKS"]
 
-MANY, WORKERS = 160, 2
+MANY, WORKERS = 60, 2
 SHARE_GOAL = 0.8  # of what processes do: more than a fifth must not go into handing over
 
 
@@ -25,7 +25,7 @@ def cluster_trials():
         executors = [pool, client.get_executor()]
         for executor in executors:
             run(trials[:8], executor=executor)  # imports the kit there
-        seconds, tables = zip(*(best_of(lambda each=each: run(trials, executor=each), 3) for each in executors),
+        seconds, tables = zip(*(best_of(lambda each=each: run(trials, executor=each), 2) for each in executors),
                               strict=True)
     here, there = ([{**row, "wall_s": 0} for row in table] for table in tables)
     yield at_least(f"rows of {MANY} that are the same", sum(a == b for a, b in zip(here, there, strict=True)),
