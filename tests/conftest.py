@@ -7,7 +7,8 @@ import pytest
 # Files whose tests share what takes long to make: each goes to one process, first of all.
 TOGETHER = ("test_testtape_figures", "test_doctor_set", "test_testtape_report", "test_testtape_commands",
             "test_testtape", "test_patient_honest", "test_faults", "test_trials_running", "test_trials_keeping",
-            "test_media", "test_demo", "test_demo_notebook", "test_teaching_loads", "test_worksheets")
+            "test_media", "test_demo", "test_demo_notebook", "test_teaching_loads", "test_worksheets",
+            "test_trials_dask")
 
 
 @pytest.hookimpl(trylast=True)

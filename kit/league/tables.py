@@ -5,8 +5,10 @@ import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..trials.executors import EndedError, broken
+from ..trials.spreading import elsewhere
 from .designs import DesignError, read_design
-from .scoring import DECK, score
+from .scoring import DECK, Scored, design_of, score
 
 __all__ = ["League", "Table", "league"]
 
@@ -90,7 +92,7 @@ def _figures(found):
             str(sum(found.right) - found.loads))
 
 
-def league(folder="league", deck=DECK):
+def league(folder="league", deck=DECK, *, executor=None):
     """Read the designs of a folder, try each on the same tapes, and rank them.
 
     Parameters
@@ -99,17 +101,37 @@ def league(folder="league", deck=DECK):
         Each file in it whose name ends in .json is read as a design; 200 at most. Nothing in them is ever run.
     deck : str
         The recorder they were to be made for.
+    executor : concurrent.futures.Executor, optional
+        Tries the designs, such as that of `kit.trials.cluster`; else they are tried here, one after the other.
 
     Returns
     -------
     League
         With the design that the bench begins with as a mark to beat. Files that are no design, or are made for
         another recorder, are named in `complaints`; they keep nobody else from being ranked.
+
+    Raises
+    ------
+    KitError
+        The executor is closed, its machines are gone, or the kit there is another.
     """
     designs, complaints = _gathered(Path(folder), deck)
-    rows = [(design.code_name, score(design.state)) for design in designs]
-    rows.append((FIRST, score(deck=deck)))
+    entries = [(design.code_name, design.state) for design in designs] + [(FIRST, design_of(deck=deck))]
+    scores = {state: score(state) for _, state in entries} if executor is None else _scores(entries, executor)
+    rows = [(name, scores[state]) for name, state in entries]
     return League(tuple(sorted(rows, key=lambda row: (-row[1].score, row[0]))), tuple(complaints))
+
+
+def _scores(entries, executor):
+    """Of each state, from wherever an executor runs it."""
+    found = {}
+    for state, outcome in elsewhere(score, dict.fromkeys(state for _, state in entries), executor):
+        if isinstance(outcome, EndedError):
+            outcome = Scored(state, refusal=str(outcome))
+        elif isinstance(outcome, Exception):
+            raise broken(outcome)
+        found[state] = outcome
+    return found
 
 
 def _gathered(folder, deck):

@@ -1,24 +1,17 @@
 """Run many trials, here or on any executor, with progress, a way to stop, and a file to go on from."""
 
 import os
-import queue
 from concurrent.futures import BrokenExecutor
 
-from ..errors import KitError, SettingError
+from ..errors import SettingError
+from .executors import AHEAD, EndedError, processors
 from .keeping import Keep
 from .one import COLUMNS, error_row, one
+from .spreading import ENDED, elsewhere, spread
 from .table import Table
 from .trial import Trial
 
 __all__ = ["run"]
-
-LOOK_S = 0.2  # how often it is asked whether to stop
-AHEAD = 4  # trials handed over for each processor, so that none waits
-
-
-class EndedError(KitError):
-    """The processes that run trials are gone."""
-
 
 def run(trials, *, processes=None, executor=None, pending=None, progress=None, stop=None, keep=None):
     """Run trials and put what came of them into a table.
@@ -30,13 +23,15 @@ def run(trials, *, processes=None, executor=None, pending=None, progress=None, s
         How many at a time: 1 runs all in this process, None as many as there are processors. A script that
         starts more than one must do so below ``if __name__ == "__main__":``.
     executor : concurrent.futures.Executor, optional
-        Runs them instead; it is left open.
+        Runs them instead; it is left open. `cluster` gives that of many machines. All must have the same kit.
     pending : int, optional
-        With an executor: how many trials it is given beforehand at most; None: four for each processor here.
+        With an executor: how many trials it is given beforehand at most; None: four for each that it runs at a
+        time, or for each processor here if it does not say.
     progress : callable, optional
         Called with the part done, 0 to 1.
     stop : callable or threading.Event, optional
-        Trials not begun are left out as soon as it gives True or is set; those running are awaited.
+        Trials not begun are left out as soon as it gives True or is set; those running are awaited, but for a
+        cluster's, which does not say which run: they are left out, too.
     keep : str or path, optional
         File (.csv or .jsonl) to which each row is added as it comes. Trials whose rows are there already are
         not run again, so the same call goes on where another was stopped or killed. It may hold rows of other
@@ -54,7 +49,8 @@ def run(trials, *, processes=None, executor=None, pending=None, progress=None, s
     SettingError
         A setting is wrong, or the file is something else; then it is not touched.
     KitError
-        The executor's processes ended before their time.
+        The executor's processes ended before their time, it is closed, its scheduler or all its workers are
+        gone, or the kit there is another. Rows that were kept stay.
     """
     wanted = {trial.key: trial for trial in map(_checked_trial, trials)}
     with Keep(keep) as kept:
@@ -87,17 +83,10 @@ def _checked(processes, executor, left):
             raise SettingError(f"processes must be None where an executor is given, got {processes!r}")
         return 0
     if processes is None:
-        processes = _processors()
+        processes = processors()
     if not isinstance(processes, int) or processes < 1:
         raise SettingError(f"processes must be a whole number of 1 or more, got {processes!r}: None takes all")
     return min(processes, left)
-
-
-def _processors():
-    """How many this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _asked(stop):
@@ -113,8 +102,8 @@ def _asked(stop):
 def _rows(trials, processes, executor, pending, stopped):
     """Rows as they come."""
     if executor is not None:
-        most = AHEAD * _processors() if pending is None else max(1, pending)
-        yield from _spread(trials, executor, most, stopped)
+        for trial, outcome in elsewhere(one, trials, executor, pending, stopped):
+            yield _row(trial, outcome)
     elif processes <= 1:
         for trial in trials:
             if stopped():
@@ -124,12 +113,21 @@ def _rows(trials, processes, executor, pending, stopped):
         yield from _own_processes({trial.key: trial for trial in trials}, processes, stopped)
 
 
+def _row(trial, outcome):
+    return error_row(trial, outcome) | {"wall_s": 0.0} if isinstance(outcome, Exception) else outcome
+
+
+def _in_pool(trials, pool, most, stopped):
+    for trial, outcome in spread(lambda trial: pool.submit(one, trial), trials, lambda: most, stopped):
+        yield _row(trial, outcome)
+
+
 def _own_processes(left, processes, stopped):
     """Rows as they come from processes of our own; a trial that ends the process it runs in gets a row, too."""
     while left and not stopped():
         try:
             with _pool(processes) as pool:
-                for row in _spread(list(left.values()), pool, AHEAD * processes, stopped):
+                for row in _in_pool(list(left.values()), pool, AHEAD * processes, stopped):
                     del left[row["key"]]
                     yield row
             return
@@ -155,12 +153,11 @@ def _until_one_ends(suspects, stopped):
     done = 0
     try:
         with _pool(1) as pool:
-            for row in _spread(suspects, pool, 1, stopped):
+            for row in _in_pool(suspects, pool, 1, stopped):
                 done += 1
                 yield row
     except EndedError:
-        error = KitError("the process that ran it ended before its time")
-        yield error_row(suspects[done], error) | {"wall_s": 0.0}
+        yield _row(suspects[done], EndedError(ENDED))
 
 
 def _pool(processes):
@@ -189,54 +186,3 @@ def _prepare_process():
 def _end_with(process):
     process.join()
     os._exit(1)
-
-
-def _spread(trials, executor, most, stopped):
-    """Rows as they come from an executor that is never given more than so many trials beforehand."""
-    waiting, running, ended = iter(trials), {}, queue.SimpleQueue()
-    try:
-        while True:
-            if stopped():
-                waiting = iter(())
-                _cancel(running)
-            while len(running) < most and (trial := next(waiting, None)) is not None:
-                future = _submitted(executor, trial)
-                running[future] = trial
-                future.add_done_callback(ended.put)
-            if not running:
-                return
-            try:
-                future = ended.get(timeout=LOOK_S)
-            except queue.Empty:
-                continue
-            if future in running:
-                yield _row(future, running.pop(future))
-    finally:
-        _cancel(running)
-
-
-def _submitted(executor, trial):
-    try:
-        return executor.submit(one, trial)
-    except BrokenExecutor as error:
-        raise _broken(error) from None
-
-
-def _cancel(running):
-    """Take back what has not begun."""
-    for future in [future for future in running if future.cancel()]:
-        del running[future]
-
-
-def _row(future, trial):
-    error = future.exception()
-    if error is None:
-        return future.result()
-    if isinstance(error, BrokenExecutor):
-        raise _broken(error)
-    return error_row(trial, error) | {"wall_s": 0.0}
-
-
-def _broken(error):
-    return EndedError(f"the processes that run trials must stay alive, got {type(error).__name__}: start them below "
-                    "if __name__ == \"__main__\", or run the same call again with processes=1; rows kept stay")
