@@ -9,7 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from hubclass import Learner
+from hublearner import Learner
 from lessonpages import page_of
 
 from kit.exercises import LESSONS

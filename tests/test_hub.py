@@ -6,6 +6,7 @@ from unittest.mock import MagicMock
 
 import hubclass
 import pytest
+from hublearner import Learner
 from hublesson import HUB_PAGE, PLACES, answered, collect, collecting_line
 
 from kit.__main__ import main
@@ -133,7 +134,7 @@ def hub(tmp_path_factory):
 
 def test_a_learner_signs_in_to_a_real_hub_runs_the_first_cell_and_is_held_to_a_limit(hub):
     """The cell that asks for too much fails; the kernel goes on."""
-    gull = hubclass.Learner(hub, "gull-7")
+    gull = Learner(hub, "gull-7")
     assert gull.sign_in() == 200
     gull.wait_for_server()
     cells = answered(gull.notebook(PLACES[1]), "gull 7")
@@ -147,5 +148,5 @@ def test_a_learner_signs_in_to_a_real_hub_runs_the_first_cell_and_is_held_to_a_l
 
 
 def test_a_real_hub_lets_nobody_in_under_a_name_that_leads_elsewhere(hub):
-    assert [hubclass.Learner(hub, name).sign_in() for name in ("../gull", "..", "gull 7")] == [403, 403, 403]
+    assert [Learner(hub, name).sign_in() for name in ("../gull", "..", "gull 7")] == [403, 403, 403]
     assert {path.name for path in (hub.folder / "homes").iterdir()} <= {"gull-7"}

@@ -11,6 +11,7 @@ c = get_config()  # noqa: F821
 here = Path.cwd()
 homes = here / "homes"
 most_memory_kb = 3_000_000  # for each process of a learner; a cell that asks for more fails, and nobody else notices
+no_news = '{"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": true}}'  # or everybody is asked
 class_word = os.environ.get("CLASS_WORD", "")
 if len(class_word) < 8:
     raise SystemExit(f"CLASS_WORD must be a word of 8 letters or more, got {len(class_word)}: set it as hub.md says")
@@ -28,6 +29,9 @@ def give_lessons(spawner):
     if lessons.parent.parent != homes or ".." in lessons.parts:
         raise ValueError(f"a code name must be the name of a folder, got {spawner.user.name!r}")
     if not lessons.exists():
+        page = lessons.parent / ".jupyter" / "labconfig" / "page_config.json"
+        page.parent.mkdir(parents=True, exist_ok=True)
+        page.write_text(no_news)
         shutil.copytree(here / "for-learners", lessons.with_name("begun"), dirs_exist_ok=True)
         lessons.with_name("begun").rename(lessons)
 
@@ -42,8 +46,7 @@ c.Spawner.default_url = "/lab/tree/00-start-here.ipynb"
 # How it runs: kernels of closed pages end after half an hour, and thirty who come at once may wait.
 limited = f'ulimit -v {most_memory_kb}; exec "$0" "$@"'
 c.Spawner.cmd = ["sh", "-c", limited, str(here / ".venv/bin/jupyterhub-singleuser")]
-c.Spawner.args = ["--MappingKernelManager.cull_idle_timeout=1800", "--MappingKernelManager.cull_interval=120",
-                  "--LabApp.news_url=None"]  # nobody is asked about news
+c.Spawner.args = ["--MappingKernelManager.cull_idle_timeout=1800", "--MappingKernelManager.cull_interval=120"]
 c.Spawner.environment = {"OPENBLAS_NUM_THREADS": "1"}
 c.Spawner.start_timeout = c.Spawner.http_timeout = 300
 c.ConfigurableHTTPProxy.command = [str(here / "node_modules/.bin/configurable-http-proxy")]

@@ -15,6 +15,7 @@ from .rows import Row, at_least, at_most
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 import hubclass
+from hublearner import Learner
 from hublesson import PASSED, PLACES, answered, class_at_once, collect
 
 __all__ = ["BENCHMARKS"]
@@ -91,6 +92,7 @@ class _Class:
         yield Row(f"{who}: processor for the heaviest cell", self.heaviest_s, "s")
         yield Row(f"{who}: memory of a learner, most", self.learner_mb, "MB")
         yield Row(f"{who}: memory of hub and proxy", self.memory_mb["hub"] + self.memory_mb["proxy"], "MB")
+        yield Row(f"{who}: memory of all", sum(self.memory_mb.values()) / 1000, "GB")
         yield Row(f"{who}: processor for a learner, start and lesson", self.learner_cpu_s, "s")
         yield Row(f"{who}: processor for hub and proxy", self.shared_cpu_s, "s")
 
@@ -164,7 +166,7 @@ def _idle(running):
     free_gb, waits_s = _free_gb(), []
     for k in range(1, CLASS + 1):
         began = time.monotonic()
-        learner = hubclass.Learner(running, f"gull-{k}")
+        learner = Learner(running, f"gull-{k}")
         learner.sign_in()
         learner.wait_for_server()
         learner.open_kernel(PLACES[1])
