@@ -9,7 +9,8 @@ import sys
 import time
 from pathlib import Path
 
-__all__ = ["CLASS_WORD", "SETTINGS", "SLOW_S", "Hub", "hub_running", "missing", "own_certificate"]
+__all__ = ["CLASS_WORD", "SETTINGS", "SLOW_S", "Hub", "certificate_command", "hub_running", "missing",
+           "own_certificate"]
 
 TOP = Path(__file__).parents[1]
 SETTINGS = TOP / "lessons" / "teaching" / "jupyterhub_config.py"
@@ -37,9 +38,13 @@ def _proxy():
 
 def own_certificate(folder, name):
     """Make a certificate that nobody vouches for, and its key, in the two files that the settings look for."""
-    command = ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "30", "-subj", f"/CN={name}",
-               "-addext", f"subjectAltName=DNS:{name}", "-keyout", "hub-key.pem", "-out", "hub-certificate.pem"]
-    subprocess.run(command, cwd=folder, check=True, capture_output=True)
+    subprocess.run(certificate_command(name), cwd=folder, check=True, capture_output=True)
+
+
+def certificate_command(name):
+    """The command that does so, as a list."""
+    return ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "30", "-subj", f"/CN={name}",
+            "-addext", f"subjectAltName=DNS:{name}", "-keyout", "hub-key.pem", "-out", "hub-certificate.pem"]
 
 
 class Hub:

@@ -98,7 +98,10 @@ def class_at_once(hub, count):
     start = threading.Barrier(count)
     visits = [Visit(f"gull-{k}") for k in range(1, count + 1)]
     with ThreadPoolExecutor(count) as pool:
-        list(pool.map(lambda visit: _attend(hub, visit, start), visits))
+        attending = [pool.submit(_attend, hub, visit, start) for visit in visits]
+    errors = [each.exception() for each in attending if each.exception()]
+    for error in sorted(errors, key=lambda each: isinstance(each, threading.BrokenBarrierError)):
+        raise error  # the one who failed, not those who waited for that one
     return visits
 
 

@@ -1,6 +1,8 @@
 """A hub for a class: its settings are safe as they stand, its page tells of them, and one learner gets through."""
 
+import json
 import re
+import shlex
 from types import SimpleNamespace
 from unittest.mock import MagicMock
 
@@ -47,6 +49,12 @@ def test_each_learner_gets_the_lessons_once_and_never_again(settings, tmp_path):
     assert [page.read_text() for page in pages] == ["the learner's own", "new"]
     assert settings.Spawner.notebook_dir.format(username="gull-7") == str(pages[0].parent)
     assert settings.SimpleLocalProcessSpawner.home_dir_template.format(username="gull-7") == str(pages[0].parents[1])
+
+
+def test_nobody_is_asked_whether_news_are_wanted(settings, tmp_path):
+    sign_in(settings, "gull-7")
+    page = json.loads((tmp_path / "homes" / "gull-7" / ".jupyter" / "labconfig" / "page_config.json").read_text())
+    assert page == {"disabledExtensions": {"@jupyterlab/apputils-extension:announcements": True}}
 
 
 def test_a_copy_that_was_broken_off_is_made_anew(settings, tmp_path):
@@ -99,6 +107,26 @@ def test_the_page_tells_the_settings_as_they_are(settings):
     (limit_gb,) = re.findall(r"more than (\d) GB", PAGE)
     assert f"ulimit -v {limit_gb}000000;" in settings.Spawner.cmd[2]
     assert "cull_idle_timeout=1800" in settings.Spawner.args[0] and "after half an hour" in PAGE
+
+
+def test_the_page_makes_a_certificate_as_the_tests_do():
+    (line,) = re.findall(r"^openssl .*$", PAGE, re.MULTILINE)
+    assert shlex.split(line) == hubclass.certificate_command("station.example")
+
+
+def test_what_thirty_need_follows_from_the_figures_that_stand_on_the_page():
+    """Memory from a learner's share, waits from the heaviest cell's seconds; measured waits are no shorter."""
+    found = re.search(r"Each learner took (\d+) MB.* hub and proxy (\d+) MB", PAGE)
+    learner_mb, shared_mb = map(int, found.groups())
+    computed_gb, measured_gb = map(float, re.search(r"computed ([\d.]+) GB, measured ([\d.]+) GB", PAGE).groups())
+    assert computed_gb == pytest.approx((30 * learner_mb + shared_mb) / 1000, abs=0.05)
+    assert measured_gb == pytest.approx(computed_gb, rel=0.1)
+    cell_s = float(re.search(r"the heaviest cell took ([\d.]+) s", PAGE)[1])
+    waits = re.search(r"waits (\d+) s with 2 cores, (\d+) s with 4 and (\d+) s with 8", PAGE).groups()
+    assert [int(wait) for wait in waits] == [round(30 * cell_s / cores) for cores in (2, 4, 8)]
+    rows = re.findall(r"^\| (\d+) \|.*\| ([\d.]+) s \| ([\d.]+) GB \|$", PAGE, re.MULTILINE)
+    assert [row[0] for row in rows] == ["1", "2", "4", "8", "30"] and float(rows[-1][2]) == measured_gb
+    assert float(rows[-1][1]) >= int(waits[0])
 
 
 def test_the_line_that_collects_answers_gets_every_learner_s_and_follows_no_link(tmp_path, monkeypatch, capsys):
