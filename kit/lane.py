@@ -240,8 +240,6 @@ class Lane:
                 found += self._salvage_tails(edges, here, self.leader.began(edges, start))
                 found.append(block)
                 here = end
-        if self._damaged_tries <= 0:
-            return found
         return found + self._salvage_tails(edges, here, stop)
 
     def _best_start(self, edges, groups, stop):
@@ -279,7 +277,7 @@ class Lane:
 
     def _salvage_tails(self, edges, first, stop):
         """Blocks that lost their start."""
-        if self._unit is None or stop - first <= NEEDED_EDGES:
+        if self._unit is None or stop - first <= NEEDED_EDGES or self._damaged_tries <= 0:
             return []
         known = [format for format in self.formats if format.name in self._own]
         one_each = {format.code: format for format in reversed(known)}
@@ -293,9 +291,7 @@ class Lane:
 
 def _mirrored(block):
     """A block read against the clock, with its times turned round."""
-    return block.changed(
-        start_s=-block.start_s, leader_s=-block.leader_s, cell_s=-block.cell_s, backwards=True
-    )
+    return block.changed(start_s=-block.start_s, leader_s=-block.leader_s, cell_s=-block.cell_s, backwards=True)
 
 
 def _moved(groups, count):

@@ -4,8 +4,6 @@ import json
 import re
 import shlex
 import shutil
-from types import SimpleNamespace
-from unittest.mock import MagicMock
 
 import pytest
 from teachingpages import TEACHING, TEXTS, TOP, tables, told
@@ -138,25 +136,6 @@ def test_learners_get_neither_these_pages_nor_the_key_nor_the_demonstration(tmp_
     for name in ("learners", "teachers"):
         kept = {path.name for part in ("lessons", "media") for path in (tmp_path / name / part).iterdir()}
         assert {"00-start-here.ipynb", "one-byte.png", "README.md"} <= kept, name
-
-
-def test_the_settings_of_the_hub_give_each_learner_the_lessons_once_and_never_again(tmp_path, monkeypatch):
-    """The page's settings are run as they stand; the hub itself is stood in for."""
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "for-learners").mkdir()
-    (tmp_path / "for-learners" / "page.md").write_text("new")
-    (settings,) = re.findall(r"^```python\n(.*?)^```", TEXTS["hub.md"], re.MULTILINE | re.DOTALL)
-    found = MagicMock()
-    exec(settings, {"get_config": lambda: found})
-    gull = SimpleNamespace(user=SimpleNamespace(name="gull-7"))
-    found.Spawner.pre_spawn_hook(gull)
-    page = tmp_path / "homes" / "gull-7" / "lessons" / "page.md"
-    assert page.read_text() == "new"
-    page.write_text("the learner's own")
-    found.Spawner.pre_spawn_hook(gull)
-    assert page.read_text() == "the learner's own"
-    assert found.Spawner.notebook_dir.format(username="gull-7") == str(page.parent)
-    assert "Nothing else has been measured" in TEXTS["hub.md"]
 
 
 def test_pages_keep_a_sentence_to_a_line_and_no_names_of_people_or_machines():

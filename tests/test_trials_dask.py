@@ -4,6 +4,7 @@ import os
 import socket
 import subprocess
 import sys
+import threading
 import time
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
@@ -247,6 +248,24 @@ def test_an_address_that_is_none_or_does_not_answer_is_refused_in_one_line():
                     cluster(address, wait_s=0.5):
                 pass
             assert "got" in str(refusal.value) and "\n" not in str(refusal.value)
+
+
+def test_what_answers_in_another_way_is_refused_in_one_line():
+    """A page's server, say: dask takes its first bytes for the length of what follows, and asks for that memory."""
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        def answer():
+            link, _ = other.accept()
+            with link:
+                link.sendall(b"HTTP/1.1 400 Bad Request\r\n" * 20)
+                link.recv(1 << 16)
+
+        thread = threading.Thread(target=answer, daemon=True)
+        thread.start()
+        with pytest.raises(SettingError, match="address must be that of a dask scheduler") as refusal, \
+                cluster(f"tcp://127.0.0.1:{other.getsockname()[1]}", wait_s=5):
+            pass
+        thread.join(5)
+    assert "\n" not in str(refusal.value)
 
 
 def test_a_cluster_without_workers_is_said_so_in_one_line(tmp_path):

@@ -90,8 +90,8 @@ _CAUSES = (
     Cause("lopsided", "lopsided", "One half of the wave is cut or stretched more than the other.", (
         _do("turn the level down; if it stays, try another output of the recorder or new batteries", "level"),)),
     Cause("hiss", "hiss", "Hiss (noise) is so strong that it hides the data.", (
-        _do("stop the tape and listen: noise that stays comes from the lead or the input, so turn the playback volume "
-            "up and the computer's input gain down; noise that goes is on the tape", "level"),
+        _do("stop the tape and listen: noise that stays comes from the lead or the input, so turn the playback "
+            "volume up and the computer's input gain down; noise that goes is on the tape", "level"),
         _do("if it is on the tape, clean the head, and play the tape it was copied from if there is one", "head"),
         _do("try decode --patient, and add a second recording of the same tape"))),
     Cause("hum", "hum", "A hum from the mains lies under the data.", (

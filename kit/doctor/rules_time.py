@@ -173,7 +173,8 @@ def _open_ended(seen, blocks):
     begun = last.header is not None and all(block.header for block in blocks) and not seen.starts_in_data and (
         not _long_holes(seen))  # which may have taken it
     wants = (last.part or last.parity_part) is not None or begun
-    return last.whole and wants and seen.seconds - last.span_s[1] - _led(seen, last.span_s[1], seen.seconds) < LITTLE_S
+    rest_s = seen.seconds - last.span_s[1]
+    return last.whole and wants and rest_s - _led(seen, last.span_s[1], seen.seconds) < LITTLE_S
 
 
 def _leads_nowhere(seen, last, tail_s):

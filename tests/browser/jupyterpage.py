@@ -151,7 +151,7 @@ def _wait_for(address, server, log):
 
 
 @contextlib.contextmanager
-def chromium_page(width=1400, height=1000, flags=(), playwright=None):
+def chromium_page(width=1400, height=1000, flags=(), playwright=None, **visitor):
     """A page of a Chromium without a window; its errors gather in `page.complaints`.
 
     Parameters
@@ -161,6 +161,8 @@ def chromium_page(width=1400, height=1000, flags=(), playwright=None):
         More for the command line.
     playwright : Playwright, optional
         One that runs already: there can only be one.
+    **visitor
+        What else is told of who looks, as `has_touch`.
     """
     from playwright.sync_api import sync_playwright
 
@@ -168,7 +170,7 @@ def chromium_page(width=1400, height=1000, flags=(), playwright=None):
         playwright = playwright or stack.enter_context(sync_playwright())
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"),
                                              args=[*BROWSER_FLAGS, *flags])
-        page = browser.new_page(viewport={"width": width, "height": height})
+        page = browser.new_page(viewport={"width": width, "height": height}, **visitor)
         page.set_default_timeout(SLOW_MS)
         page.complaints = []
         page.on("pageerror", lambda error: page.complaints.append(str(error)))
