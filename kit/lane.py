@@ -20,6 +20,8 @@ LONGEST_STRETCH_S = 60.0  # how long a stretch may stay undecided while nothing 
 TAIL_EDGES = 24  # edges of the next leader that show where a block ends
 MOST_RIVALS = 16  # starts tried in one place; more are noise
 NEEDED_EDGES = 64  # edges after a start before reading there is tried
+DAMAGED_TRIES, LOOK = 300, 0.125  # in brief; a look whether it is worth a try counts as a part of one
+VAIN_STARTS, ONE_OF = 60, 8  # in brief: after so many in vain, one of so many is tried
 
 
 class Lane:
@@ -36,8 +38,8 @@ class Lane:
         Name of the channel, kept with each block.
     doubted : set of str
         Names of formats on which no effort is spent; whoever learns that one is there may take it out.
-    damaged_tries : float
-        How often, in all, it is tried to make something of a block that does not read.
+    brief : bool
+        Try only so often to make something of what does not read, and of many starts in vain only some.
 
     Attributes
     ----------
@@ -47,7 +49,7 @@ class Lane:
 
     reading_s = None  # blocks are short: none is ever half read
 
-    def __init__(self, formats, rate, ear=None, side="mono", doubted=(), damaged_tries=math.inf):
+    def __init__(self, formats, rate, ear=None, side="mono", doubted=(), brief=False):
         self.formats = list(formats)
         self.leader, self.codes = self.formats[0].leader, tuple({format.code: None for format in self.formats})
         self.rate = rate
@@ -59,7 +61,8 @@ class Lane:
         self._unit = None  # seconds, as last seen
         self._own = set()  # names of the formats of which there were blocks in this lane, damaged ones too
         self._doubted = doubted
-        self._damaged_tries = damaged_tries
+        self._brief, self._vain = brief, 0  # starts tried in vain since something read
+        self._damaged_tries = DAMAGED_TRIES if brief else math.inf  # left
         self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
@@ -104,10 +107,12 @@ class Lane:
         settled = []
         while self._starts:
             group = self._starts[0]
-            answer = self._try(group, final)
+            passed = self._brief and self._vain > VAIN_STARTS and self._vain % ONE_OF
+            answer = LOST if passed else self._try(group, final)
             if answer is WAIT:
                 break
             self._starts.pop(0)
+            self._vain = self._vain + 1 if answer is LOST else 0
             if answer is LOST:
                 self._lost.append(group)
                 continue
@@ -119,8 +124,7 @@ class Lane:
         return settled
 
     @property
-    def _likely_formats(self):
-        """Formats worth an effort."""
+    def _likely_formats(self):  # worth an effort
         return [format for format in self.formats if format.name not in self._doubted]
 
     def _search(self):
@@ -144,15 +148,13 @@ class Lane:
         return next((answer for answer in answers if answer is not LOST), LOST)
 
     def _read(self, start, formats, final):
-        answer = read_block(self._edges[start.index :], start.unit, self._leader_s(start), formats, final)
+        leader_s = float(self._edges[self.leader.began(self._edges, start)])
+        answer = read_block(self._edges[start.index :], start.unit, leader_s, formats, final)
         if answer is WAIT or answer is LOST:
             return answer
         self._unit = start.unit
         self._own.add(answer.format.name)
         return self._signed(answer)
-
-    def _leader_s(self, start):
-        return float(self._edges[self.leader.began(self._edges, start)])
 
     def _signed(self, block, backwards=False):
         note = "; ".join(filter(None, (self.ear.note, block.note)))
@@ -196,10 +198,7 @@ class Lane:
 
     def _settle(self, stop):
         """Say what the edges up to `stop` hold, now that no block in them has read; drops them."""
-        if stop < NEEDED_EDGES // 2:
-            blocks = []
-        else:
-            blocks = self._read_mirrored(stop)
+        blocks = self._read_mirrored(stop) if stop >= NEEDED_EDGES // 2 else []
         self._drop(stop)
         return sorted(blocks, key=lambda block: block.span_s)
 
@@ -263,6 +262,7 @@ class Lane:
 
     def _salvage_at(self, edges, start, stop):
         leader_s = float(edges[self.leader.began(edges, start)])
+        self._damaged_tries -= LOOK
         for format in worth_salvaging(edges[start.index : stop], start.unit, self._likely_formats):
             self._damaged_tries -= 1
             if self._trials > 0:

@@ -1,6 +1,5 @@
 """Lanes for a recording: those that read each channel as it is, and those that take more effort."""
 
-import math
 from dataclasses import replace
 
 from .ears import ears, mixtures, side_names
@@ -15,10 +14,10 @@ from .trellis import Trellis
 __all__ = ["first_lanes", "look_lanes", "patient_lanes", "smoothed_lanes"]
 
 
-def first_lanes(formats, rate, channels, counter=None, doubted=(), damaged_tries=math.inf, slips=True):
+def first_lanes(formats, rate, channels, counter=None, doubted=(), brief=False, slips=True):
     """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads.
 
-    The channels of one kind follow each other, in order; for `doubted` and `damaged_tries` see `Lane`. Without
+    The channels of one kind follow each other, in order; for `doubted` and `brief` see `Lane`. Without
     `slips` no cell that slipped is put right.
     """
     if counter is not None:
@@ -34,7 +33,7 @@ def first_lanes(formats, rate, channels, counter=None, doubted=(), damaged_tries
         plain = next(ears(_shortest(group), rate))
         return plain if slips else replace(plain, mended_samples=(0.0, 0.0))
 
-    lanes = [Lane(group, rate, ear_of(group), side, doubted, damaged_tries) for group, side in pairs]
+    lanes = [Lane(group, rate, ear_of(group), side, doubted, brief) for group, side in pairs]
     return lanes + [StreamLane(format, rate, side, strict) for format, side in streams]
 
 

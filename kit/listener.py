@@ -4,8 +4,6 @@ It looks first: each channel is read as it is. Only stretches in which no block 
 and what is left then with other mixtures of the channels, smoothed and centred at several speeds.
 """
 
-import math
-
 import numpy as np
 
 from .chosen import costly, formats_of
@@ -44,9 +42,9 @@ class Listener:
         Leave nothing untried where a block does not read: slower.
     quick : bool
         Read each channel as it is, and nothing else: what does not read so stays damaged, or is not found.
-    damaged_tries : float
-        How often, in all and for each channel and kind of cell, it is tried to make something of a block that does
-        not read: what is damaged beyond that is passed over.
+    brief : bool
+        Where much does not read, try only some of it: a long recording of which nothing reads takes little longer
+        than one that reads, but not every damaged block is told.
     doubted : sequence of str, optional
         Names of formats on which no effort is spent before a whole block of them was read. Left out, these are the
         formats whose codes are costly to read, where there are others.
@@ -70,14 +68,14 @@ class Listener:
     """
 
     def __init__(self, format="auto", rate=44100, channels=1, recording=0, counter=None, patient=False,
-                 quick=False, doubted=None, damaged_tries=math.inf):
+                 quick=False, doubted=None, brief=False):
         if not 1 <= channels <= 8:
             raise SettingError(f"a recording must have 1 to 8 channels, got {channels!r}: mix it down first")
         self.formats = formats_of(format)
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
         self._doubted = set(costly(self.formats) if doubted is None else doubted)
-        self._first = first_lanes(self.formats, rate, channels, counter, self._doubted, damaged_tries,
+        self._first = first_lanes(self.formats, rate, channels, counter, self._doubted, brief,
                                   slips=not quick)
         self._effort = self._more_effort(patient) if counter is None and not quick else None
         self._quick = quick

@@ -165,7 +165,7 @@ def sides_needed(seconds, cassette_minutes):
 
 
 def decode(recordings, *, format="auto", patient=False, counter=None, progress=None, quick=False,
-           damaged_tries=math.inf):
+           brief=False):
     """Read the files off a recording, or off several recordings of one tape's parts.
 
     Parameters
@@ -183,10 +183,9 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     quick : bool
         Read each channel as it is and spend no effort on what does not read so: for those who want to know how a
         recording reads by itself.
-    damaged_tries : float
-        With `quick`: how often, in all, it is tried to make something of a block that does not read, so that a long
-        recording of which nothing reads takes no longer than one that does. The first look at the codes that are
-        costly to read is short then, too.
+    brief : bool
+        With `quick`: where much does not read, try only some of it. A long recording of which nothing reads takes
+        little longer then than one that reads, but not every damaged block is told.
 
     Returns
     -------
@@ -208,12 +207,12 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
     if not sounds:
         raise SettingError("there must be a recording to decode, got none")
     total = sum(sound.seconds for sound in sounds) or 1.0
-    look_s = LOOK_S if damaged_tries < math.inf else math.inf
+    look_s = LOOK_S if brief else math.inf
     formats, doubted = (format, None) if counter is not None else formats_to_hear(format, sounds, look_s)
     blocks, events, heard = [], [], 0.0
     for number, sound in enumerate(sounds):
         listener = Listener(formats, sound.rate, sound.channels, number, counter, patient, quick, doubted,
-                            damaged_tries)
+                            brief)
         for piece in sound.pieces(native=True):
             listener.feed(piece)
             if progress is not None:

@@ -196,7 +196,7 @@ def test_healthy_sound_whose_check_fails_is_told_from_damage():
 def test_the_first_two_lines_say_what_is_wrong_and_what_to_change(tape):
     wrong, change, *_ = str(kit.diagnose(HOME.with_settings(hiss_dbfs=-10).play(tape))).split("\n")
     assert wrong.startswith("Hiss (noise) is so strong")
-    assert change.startswith("Do this first: turn the playback volume up")
+    assert change.startswith("Do this first: stop the tape and listen")
     assert CAUTIONS["level"] in change
 
 

@@ -7,7 +7,7 @@ from kit.doctor.cellsheard import hear_cells
 from kit.doctor.diagnosis import Diagnosis
 from kit.doctor.explain import explain_blocks
 from kit.doctor.findings import without_contradictions
-from kit.doctor.gathering import DAMAGED_TRIES, channel_wave, gather
+from kit.doctor.gathering import channel_wave, gather
 from kit.doctor.overview import NOTHING
 from kit.doctor.pulses import LOOKED_S, known_as, measure_pulses, propose
 from kit.doctor.rules_level import LEVEL_RULES, nothing_there
@@ -104,4 +104,4 @@ def _others(sound, seen):
     everything = formats_of("auto")
     if seen.reads or all(any(one.reads_like(other) for other in seen.asked) for one in everything):
         return None
-    return decode(sound, format="auto", quick=True, damaged_tries=DAMAGED_TRIES)
+    return decode(sound, format="auto", quick=True, brief=True)

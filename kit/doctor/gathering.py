@@ -20,9 +20,8 @@ from kit.doctor.twosides import compare_sides
 from kit.found import CHECKED, DAMAGED
 from kit.tape import decode
 
-__all__ = ["DAMAGED_TRIES", "channel_wave", "gather"]
+__all__ = ["channel_wave", "gather"]
 
-DAMAGED_TRIES = 150  # enough to say what is wrong, however long the recording
 MOST_DATA = 4
 DATA_S = 2.0
 NEEDED_S = 0.4
@@ -49,7 +48,7 @@ def gather(sound, format="auto"):
     Evidence
     """
     asked = formats_of(format)
-    reading = decode(sound, format=format, quick=True, damaged_tries=DAMAGED_TRIES)
+    reading = decode(sound, format=format, quick=True, brief=True)
     outlines = outline(sound)
     side = _side(reading, outlines, sound.channels)
     facts = {"seconds": sound.seconds, "rate": sound.rate, "channels": sound.channels, "asked": asked,

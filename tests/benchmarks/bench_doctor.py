@@ -3,6 +3,7 @@
 import random
 import time
 from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 
@@ -120,24 +121,31 @@ def _share(name, good, total, goal):
 
 def doctor():
     """The doctor: faults named in recordings it was not tuned on, cures, healthy recordings, and the time taken."""
-    answers, cures, hopeless = [], [], 0
-    for recording in stored_set():
-        if recording.seed % 2:
-            key, _, sound = named(recording)
-            answers.append((recording, key))
-            better = cured(recording, key, sound)
-            cures.append(better)
-            hopeless += better == "" and not curable(recording, sound)
-    yield from _named_share(answers, "held-out")
-    failed = [better for better in cures if better is not None]
-    yield from _share("a failed load reads better without the top finding", sum(map(bool, failed)), len(failed),
-                      CURED_PERCENT)
-    yield Row("the same, by an ordinary loader alone", 100 * failed.count("loader") / max(len(failed), 1),
-              f"% of {len(failed)}")
-    yield Row("the same, of those that any one removal helps", 100 * sum(map(bool, failed)) / max(
-        len(failed) - hopeless, 1), f"% of {len(failed) - hopeless}")
-    yield from _healthy()
+    held_out = [recording for recording in stored_set() if recording.seed % 2]
+    with ProcessPoolExecutor() as processes:
+        judged = list(processes.map(_judged, held_out))
+        yield from _named_share([(recording, key) for recording, (key, _, _) in zip(held_out, judged, strict=True)],
+                                "held-out")
+        yield from _cured_share([(better, can) for _, better, can in judged if better is not None])
+        yield from _healthy(processes)
     yield from _long()
+
+
+def _judged(recording):
+    """The top finding, by whom the load is better without it, and whether it could be without any one fault."""
+    key, _, sound = named(recording)
+    better = cured(recording, key, sound)
+    return key, better, bool(better) or (better == "" and curable(recording, sound))
+
+
+def _cured_share(failed):
+    cures = [better for better, _ in failed]
+    yield from _share("a failed load reads better without the top finding", sum(map(bool, cures)), len(cures),
+                      CURED_PERCENT)
+    yield Row("the same, by an ordinary loader alone", 100 * cures.count("loader") / max(len(cures), 1),
+              f"% of {len(cures)}")
+    can = sum(can for _, can in failed)
+    yield Row("the same, of those that any one removal helps", 100 * sum(map(bool, cures)) / max(can, 1), f"% of {can}")
 
 
 def tuning():
@@ -155,20 +163,41 @@ def _named_share(answers, half):
                       NAMED_PERCENT)
 
 
-def _healthy():
-    severe = [kit.diagnose(healthy_recording(seed)).severe for seed in range(HEALTHY)]
-    wrong = Counter(finding.key for found in severe for finding in found)
+def _healthy(processes):
+    severe = list(processes.map(_severe_in_healthy, range(HEALTHY)))
+    wrong = Counter(key for found in severe for key in found)
     print(f"\nSevere findings in healthy recordings: {dict(wrong) or 'none'}")
     yield from _share("healthy, and nothing severe found", sum(not found for found in severe), HEALTHY,
                       HEALTHY_PERCENT)
 
 
+def _severe_in_healthy(seed):
+    return [finding.key for finding in kit.diagnose(healthy_recording(seed)).severe]
+
+
+LONG = {
+    "home": {},
+    "drowned in hiss": {"hiss_dbfs": -8},
+    "hissing": {"hiss_dbfs": -14},
+    "humming": {"hum_dbfs": -10, "hum_hz": 50.0},
+    "highs lost": {"replay_spacing_um": 10},
+    "noise suppression": {"noise_suppression_db": 25},
+    "older recording": {"old_recording_dbfs": -8},
+    "voice codec": {"codec": "opus", "codec_rate_hz": 8000.0},
+    "dropouts": {"dropouts_per_minute": 100, "dropout_depth_db": 30, "dropout_length_s": 0.1},
+    "wow": {"replay_wow_percent": 15, "record_wow_percent": 15, "record_wow_hz": 2.0, "replay_wow_hz": 2.0},
+    "flutter": {"replay_flutter_percent": 12, "record_flutter_percent": 12},
+    "echo": {"room_distance_m": 2, "room_reverberation_s": 0.7, "room_reverberation_db": 0},
+}
+
+
 def _long():
-    """Ten minutes of tape, good, worn and drowned in hiss."""
-    tape = kit.encode(random.Random(1).randbytes(111_000), name="long.bin")
-    hissing = kit.decks["home"].with_settings(hiss_dbfs=-8)
-    for name, deck in (("home", kit.decks["home"]), ("worn", kit.decks["worn"]), ("hissing", hissing)):
-        played = deck.play(tape)
+    """Ten minutes of tape, good, and with each kind of fault that leaves little of it to read."""
+    tapes = {speed: kit.encode(random.Random(1).randbytes(round(111_000 * speed)), name="long.bin", speed=speed)
+             for speed in (1.0, 2.0)}
+    for name, settings in LONG.items():
+        tape = tapes[2.0 if "codec" in settings else 1.0]
+        played = kit.decks["home"].with_settings(**settings).play(tape)
         start, busy = time.perf_counter(), time.process_time()
         kit.diagnose(played)
         taken, busy = time.perf_counter() - start, time.process_time() - busy
