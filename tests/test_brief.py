@@ -1,4 +1,4 @@
-"""A brief reading: of a long recording of which nothing reads it takes a part, of one that reads it misses nothing."""
+"""A brief reading: of a tape of which nothing reads it takes a part, of one that reads it misses nothing."""
 
 import random
 

@@ -145,7 +145,8 @@ def _cured_share(failed):
     yield Row("the same, by an ordinary loader alone", 100 * cures.count("loader") / max(len(cures), 1),
               f"% of {len(cures)}")
     can = sum(can for _, can in failed)
-    yield Row("the same, of those that any one removal helps", 100 * sum(map(bool, cures)) / max(can, 1), f"% of {can}")
+    yield Row("the same, of those that any one removal helps", 100 * sum(map(bool, cures)) / max(can, 1),
+              f"% of {can}")
 
 
 def tuning():
