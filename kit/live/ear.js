@@ -59,11 +59,12 @@ const RECORDERS = new Map();  // by the model's key: a model may be shown in man
 
 function makeRecorder(model) {
   const watchers = new Set();
-  const recorder = { on: false, asking: false, words: "", heard: model.get("status"), peak: 0, agreed: false, views: 0, watchers };
+  const recorder = { on: false, asking: false, words: "", heard: model.get("status"), peak: 0, agreed: false, views: 0, watchers, since: null };
   let parts = null;
   const tell = () => { for (const told of watchers) told(); };
   const trouble = (words) => {
     recorder.words = `${words} ${FILE_INSTEAD}`;
+    recorder.since = model.get("status");  // it stays until the next try: a busy kernel may still have older news
     model.send({ kind: "trouble", words: recorder.words });
   };
 
@@ -103,6 +104,7 @@ function makeRecorder(model) {
   recorder.start = async (device) => {
     if (recorder.on || recorder.asking) return;
     recorder.words = "";
+    recorder.since = null;
     const lack = lacking();
     if (lack) { trouble(lack); tell(); return; }
     recorder.asking = true;
@@ -146,6 +148,7 @@ function makeRecorder(model) {
       model.send({ kind: "file", number, name: file.name, size: file.size, at }, undefined, [data]);
     };
     recorder.words = `Sending the file to the notebook: ${file.name}`;
+    recorder.since = null;
     recorder.file = { number, file, piece };
     tell();
     piece(0).catch((error) => { recorder.words = `The file cannot be read (${error.name}).`; tell(); });
@@ -332,14 +335,16 @@ function render({ model, el }) {
     badge.textContent = on || state === "recording" ? `● Recording: ${taken}` : recorder.asking ? "The browser asks for the microphone …" : "○ Not recording";
     badge.classList.toggle("kite-on", on || state === "recording");
     meter.show(recorder.peak, on);
-    const words = recorder.words || model.get("status");
+    const news = model.get("status"), shown = recorder.words || news;
+    const later = recorder.since !== null && news !== recorder.since && !news.includes(shown);
+    const words = later ? `${shown} ${news}` : shown;
     if (status.textContent !== words) status.textContent = words;
     bar.hidden = state !== "reading";
     bar.value = model.get("progress");
   };
   const showAll = () => {
     // News from Python take the place of what the page said last.
-    if (model.get("status") !== recorder.heard) recorder.words = "";
+    if (model.get("status") !== recorder.heard && recorder.since === null) recorder.words = "";
     recorder.heard = model.get("status");
     showNow();
     lines.show();

@@ -18,9 +18,10 @@ import ear from "./ear.js";
 const state = { key: "k", hub: "", zone: [-24, -3], limit_s: 1800, state: "empty", status: "Nothing recorded yet.",
   lines: [], earlier: 0, files: [], facts: "", warnings: [], seconds: 0, progress: 1, kept: "", seq: 1 };
 window.sent = [];
-const model = { get: (name) => state[name], on() {}, off() {}, send(message, _, buffers) {
+const model = { get: (name) => state[name], on(_, told) { window.told = told; }, off() {}, send(message, _, buffers) {
   window.sent.push({ ...message, frames: (buffers?.[0].byteLength ?? 0) / 4 });
 } };
+window.news = (status) => { state.status = status; window.told(); };
 ear.initialize({ model });
 window.show = () => ear.render({ model, el: document.getElementById("place") });
 window.close_first = window.show();
@@ -162,6 +163,22 @@ def test_the_page_says_plainly_why_it_cannot_record_and_offers_a_file(playwright
         assert page.get_by_label("Or open a recording from a file").is_enabled()
         assert page.get_by_role("button", name="Record", exact=True).is_enabled()
         assert [message["kind"] for message in page.evaluate("window.sent")] == ["trouble"]
+
+
+def test_news_of_a_busy_kernel_do_not_hide_why_nothing_is_recorded(playwright):
+    """They are shown beside it, until it is tried again; the kernel's own word of it is not said twice."""
+    with jupyterpage.chromium_page(playwright=playwright) as page:
+        open_bare(page, "http://station.example/")
+        page.get_by_label(re.compile("^All who may be heard")).check()
+        record, shown = page.get_by_role("button", name="Record", exact=True), page.locator(".kitb-result")
+        record.click()
+        why = shown.inner_text()
+        page.evaluate("window.news('Practice: log.txt, 40 bytes.')")
+        assert shown.inner_text() == f"{why} Practice: log.txt, 40 bytes."
+        page.evaluate("(why) => window.news(why)", why)
+        assert shown.inner_text() == why and why.startswith("This page is not secure")
+        record.click()
+        assert shown.inner_text() == why
 
 
 def test_two_views_of_an_ear_share_one_recorder_and_it_stops_when_the_last_is_closed(playwright):
