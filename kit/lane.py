@@ -20,7 +20,7 @@ LONGEST_STRETCH_S = 60.0  # how long a stretch may stay undecided while nothing 
 TAIL_EDGES = 24  # edges of the next leader that show where a block ends
 MOST_RIVALS = 16  # starts tried in one place; more are noise
 NEEDED_EDGES = 64  # edges after a start before reading there is tried
-DAMAGED_TRIES, LOOK = 300, 0.125  # in brief; a look whether it is worth a try counts as a part of one
+DAMAGED_TRIES, LOOK, SLIP_TRIES = 300, 0.125, 3  # in brief; by cost, a try of what may be worth one being 1
 VAIN_STARTS, ONE_OF = 60, 8  # in brief: after so many in vain, one of so many is tried
 
 
@@ -267,7 +267,7 @@ class Lane:
             self._damaged_tries -= 1
             if self._trials > 0:
                 block, used = mend_slips(edges[start.index : stop], start.unit, leader_s, format)
-                self._trials -= used
+                self._trials, self._damaged_tries = self._trials - used, self._damaged_tries - SLIP_TRIES
                 if block is not None:
                     yield self._signed(block), block.stop_s
                     continue

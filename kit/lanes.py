@@ -1,7 +1,5 @@
 """Lanes for a recording: those that read each channel as it is, and those that take more effort."""
 
-from dataclasses import replace
-
 from .ears import ears, mixtures, side_names
 from .firstlook import LookLane
 from .lane import Lane
@@ -14,11 +12,10 @@ from .trellis import Trellis
 __all__ = ["first_lanes", "look_lanes", "patient_lanes", "smoothed_lanes"]
 
 
-def first_lanes(formats, rate, channels, counter=None, doubted=(), brief=False, slips=True):
+def first_lanes(formats, rate, channels, counter=None, doubted=(), brief=False):
     """A lane for each channel as it is and each kind of cell; with a `Counter`, as that reads.
 
-    The channels of one kind follow each other, in order; for `doubted` and `brief` see `Lane`. Without
-    `slips` no cell that slipped is put right.
+    The channels of one kind follow each other, in order; for `doubted` and `brief` see `Lane`.
     """
     if counter is not None:
         formats = [format for format in formats if can_count(format.code)] or formats
@@ -29,11 +26,7 @@ def first_lanes(formats, rate, channels, counter=None, doubted=(), brief=False, 
     if counter is not None:
         lanes = [CounterLane(group, rate, counter, side) for group, side in pairs]
         return lanes + [CounterStreamLane(format, rate, counter, side, strict) for format, side in streams]
-    def ear_of(group):
-        plain = next(ears(_shortest(group), rate))
-        return plain if slips else replace(plain, mended_samples=(0.0, 0.0))
-
-    lanes = [Lane(group, rate, ear_of(group), side, doubted, brief) for group, side in pairs]
+    lanes = [Lane(group, rate, next(ears(_shortest(group), rate)), side, doubted, brief) for group, side in pairs]
     return lanes + [StreamLane(format, rate, side, strict) for format, side in streams]
 
 

@@ -75,8 +75,7 @@ class Listener:
         self.rate, self.channels, self.recording = rate, channels, recording
         self._row, self.events = BlockRow(), []
         self._doubted = set(costly(self.formats) if doubted is None else doubted)
-        self._first = first_lanes(self.formats, rate, channels, counter, self._doubted, brief,
-                                  slips=not quick)
+        self._first = first_lanes(self.formats, rate, channels, counter, self._doubted, brief)
         self._effort = self._more_effort(patient) if counter is None and not quick else None
         self._quick = quick
         self._heard = 0

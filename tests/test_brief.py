@@ -63,16 +63,3 @@ def test_what_reads_behind_a_long_stretch_that_does_not_is_found(tape):
     both = kit.Sound(np.concatenate([noise, tape.samples]).astype(np.float32), tape.rate)
     every, some = whole(both), whole(both, brief=True)
     assert len(every) >= 24 and set(some) <= set(every) and len(some) >= len(every) - 8
-
-
-def test_a_quick_reading_puts_no_slips_right_and_an_ordinary_one_does(tape):
-    """Two edges are missing in a cell: that takes an effort, which quick reading spares."""
-    block = next(one for one in kit.decode(tape, quick=True).blocks if one.part)
-    samples = tape.samples.copy()
-    at = round((block.start_s + 0.3 * (block.stop_s - block.start_s)) * tape.rate)
-    cell = round(2 * block.cell_s[1] * tape.rate) if len(block.cell_s) > 1 else 40
-    samples[at : at + cell] = samples[at]
-    slipped = kit.Sound(samples, tape.rate)
-    notes = [one.note for one in kit.decode(slipped).blocks]
-    assert not any("edges" in one.note for one in kit.decode(slipped, quick=True).blocks)
-    assert len(whole(slipped)) < len(whole(tape)) and any("edges" in note for note in notes)

@@ -12,7 +12,7 @@ from kit.doctor.overview import NOTHING
 from kit.doctor.pulses import LOOKED_S, known_as, measure_pulses, propose
 from kit.doctor.rules_level import LEVEL_RULES, nothing_there
 from kit.doctor.rules_tape import SPOILT_DB, blames_nothing, check_fails, other_format, unknown_code
-from kit.doctor.rules_time import TIME_RULES
+from kit.doctor.rules_time import TIME_RULES, only_leader
 from kit.doctor.rules_wave import WAVE_RULES
 from kit.sound import Sound
 from kit.tape import decode
@@ -67,6 +67,8 @@ def conclude(sound, seen):
     """
     if seen.line.usual_level < NOTHING and not seen.reading.blocks:
         return Diagnosis(tuple(nothing_there(seen)), (), seen, sound)
+    if alone := only_leader(seen):  # what is said of data would be made up
+        return Diagnosis(tuple(alone), (), seen, sound)
     found = [finding for rule in RULES for finding in rule(seen)]
     found += other_format(seen, _others(sound, seen))
     wave = _unspoilt(sound, seen, found)

@@ -50,9 +50,9 @@ class Evidence:
         Where no signal is, and none should be: not where data is only weak, and not the long holes among `dips`.
     dips : list of Dip
     courses : list of LevelCourse
-    ends_in_leader, starts_in_data : bool
+    ends_in_leader, starts_in_data, starts_evenly : bool
         Whether the last cycles of the recording are those of a leader; whether those before its first leader are
-        those of data.
+        those of data, or as even as those of a leader whose speed is not yet that of the tape.
     """
 
     seconds: float
@@ -79,6 +79,7 @@ class Evidence:
     courses: list = ()
     ends_in_leader: bool = False
     starts_in_data: bool = False
+    starts_evenly: bool = False
 
     @property
     def line(self):

@@ -143,7 +143,9 @@ def without_contradictions(findings):
     -------
     list of Finding
     """
-    kept, advised = [], []
+    kept = []
+    # What is too loud already must not be turned up, whatever else it has.
+    advised = [remedy for finding in findings if finding.key == "too_loud" for remedy in finding.remedies]
     for finding in findings:
         against = tuple(mine for mine in finding.remedies if any(mine.contradicts(other) for other in advised))
         kept.append(replace(finding, left_out=against))

@@ -10,7 +10,7 @@ from kit.doctor.codes import cycles_units, swings_evenly
 from kit.doctor.envelope import find_dips, level_courses
 from kit.doctor.evidence import Evidence
 from kit.doctor.holes import like_cells, quiet_spans, sort_quiet, without
-from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, measured_leaders, tone_spans
+from kit.doctor.leaders import SEARCHED_S, even_part, even_spans, leader_spans, measured_leaders, tone_spans
 from kit.doctor.noise import hum_lines, noise_of
 from kit.doctor.overview import outline
 from kit.doctor.pace import mean_pace
@@ -23,6 +23,7 @@ from kit.tape import decode
 __all__ = ["channel_wave", "gather"]
 
 MOST_DATA = 4
+EVEN_PART = 0.85
 DATA_S = 2.0
 NEEDED_S = 0.4
 HEAD_S = 2.0
@@ -30,6 +31,7 @@ MOST_LOST_DB = 12.0  # of the shortest cycles, that is looked past in the search
 LITTLE_DB, BEYOND_DB = 1.5, 6.0
 SHORT_PART = 0.8
 SETTLES_S = 0.3
+MOMENT_S, DEEP_DB = 0.15, 15.0
 SEEN_S = 0.15  # beside the ends of a leader, where its level is compared
 LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
 
@@ -100,6 +102,7 @@ def _closer(sound, seen):
     if seen.channels == 2:
         found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)
     found |= _levels(wave_of, placed, found["response"])
+    found |= _without_moments(found, seen.rate)
     found |= _ends(wave_of, placed)
     return found
 
@@ -200,7 +203,8 @@ def _ends(wave_of, placed):
     first = min((start for start, _, _ in placed.leaders), default=0.0)
     head = wave_of(0.0, min(first, HEAD_S))
     return {"ends_in_leader": like_cells(tail, placed, [units]) > 0.6,
-            "starts_in_data": like_cells(head, placed, cycles_units(code)) > 0.75}
+            "starts_in_data": like_cells(head, placed, cycles_units(code)) > 0.75,
+            "starts_evenly": even_part(head, placed.rate) > EVEN_PART}
 
 
 def _levels(wave_of, placed, response):
@@ -221,6 +225,15 @@ def _levels(wave_of, placed, response):
     dips = [dip for dip in _within(dips, placed) if not _meets(dip.start_s, dip.stop_s, holes)
             and not _settles(dip, courses) and not _explained(wave_of, placed, dip, lost_db)]
     return {"dips": sorted([*dips, *holes], key=lambda dip: dip.start_s), "courses": courses}
+
+
+def _without_moments(found, rate):
+    """Noise under leaders, and levels along them, where no moment of failure passes for either."""
+    short = [dip for dip in found["dips"] if dip.stop_s - dip.start_s < MOMENT_S and dip.depth_db > DEEP_DB]
+    whole = [tone for tone in found["tones"] if not _meets(tone.start_s, tone.stop_s, short)]
+    courses = [course for course in found["courses"] if not _meets(course.start_s, course.start_s + SEEN_S, short)
+               and not _meets(course.stop_s - SEEN_S, course.stop_s, short)]
+    return {"noise": _under(whole, rate) or found["noise"], "courses": courses}
 
 
 def _within(dips, placed):

@@ -73,7 +73,8 @@ def sort_quiet(wave_of, placed):
 def _weak_data(wave_of, span, placed):
     """Whether a stretch lies in a block that was read, or holds shortest cycles: these may be weak, but are there."""
     start, stop = span
-    if any(block.span_s[0] <= start and stop <= block.span_s[1] for block in placed.good):
+    read = [block.span_s for block in placed.good]
+    if any((first <= start and stop <= last) or (start <= first and last <= stop) for first, last in read):
         return True
     if _depth_db(placed.line, span) > WEAKEST_DB:
         return False

@@ -8,7 +8,7 @@ from kit.known import SPEEDS
 from kit.readers.leadertones import find_tones, measured_hz
 from kit.waves import edges
 
-__all__ = ["even_spans", "leader_spans", "measured_leaders", "tone_spans"]
+__all__ = ["even_part", "even_spans", "leader_spans", "measured_leaders", "tone_spans"]
 
 LONGEST_S = 3.0  # of one leader that is measured: its end, which the block follows
 SHORTEST_S = 0.12
@@ -70,6 +70,13 @@ def even_spans(wave, rate):
             spans.append((float(start), float(stop), (last + 2 - first) / 2 / (stop - start)))
     longest = max((stop - start for start, stop, _ in spans), default=0.0)
     return _of_one_tone([span for span in spans if span[1] - span[0] > 0.3 * longest])
+
+
+def even_part(wave, rate):
+    """Part of the cycles in a stretch that are nearly as long as the one before, 0 to 1."""
+    times = edges(wave - np.median(wave) if len(wave) else wave, rate, 0.2)
+    cycles = times[2:] - times[:-2]
+    return float(np.mean(np.abs(np.log(cycles[2:] / cycles[:-2])) < NEIGHBOURS)) if len(cycles) > RUN else 0.0
 
 
 def _of_one_tone(spans):

@@ -9,17 +9,18 @@ from kit.doctor.holes import LEAST_HOLE_S
 from kit.doctor.rules_wave import suppressed
 from kit.found import DAMAGED
 
-__all__ = ["TIME_RULES"]
+__all__ = ["TIME_RULES", "only_leader"]
 
 RATES_HZ = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000)
 SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
 OFF = 0.015
+FAR_OFF = 0.2  # as much no recorder is, with its leader heard well
 CUT_S = 0.08
 DEEP_DB = 10.0
 BORNE_DB = 4.0  # a fall of the level that every loader bears
 NEAR_BLOCK_S = 0.05
 STRONG_PART = 0.4  # of the usual level
-LITTLE_S = 0.12  # no block is so short
+LITTLE_S, LONG_S = 0.12, 0.4  # no block is as short as the one; the other is more than edges of leaders are off
 MARGIN_S = 0.05
 
 
@@ -39,7 +40,9 @@ def speed_off(seen):
     harm = closure_db(decided_part(seen.code, error))
     # The kit's reader follows any speed: where it fails, something else is to blame; and where nothing reads, the
     # leader may be another format's.
-    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), facts, f"The tape runs {', or '.join(ways)}.",
+    mislabelled = f", or the recording's sample rate is written wrong ({labels[0]})" if labels else ""
+    said = f"The tape runs {', or '.join(ways)}{mislabelled}."
+    yield Finding("speed_off", harm if seen.reads else min(harm, 4.0), facts, said,
                   (*ways, *labels) if several else ("tape speed", *labels) if labels else ())
 
 
@@ -118,7 +121,8 @@ def start_cut(seen):
         return
     # Where all reads, what comes before the first leader may be a motor that was still starting.
     likely = seen.starts_in_data or not seen.reads
-    if first_leader > CUT_S and _sounds_before(seen, first_leader) and likely and not _header_first(seen):
+    cut = likely and not seen.starts_evenly and not _header_first(seen)
+    if first_leader > CUT_S and _sounds_before(seen, first_leader) and cut:
         yield Finding("start_cut", 1.5 if seen.reads else 35.0 if seen.starts_in_data else 6.0, (
             Measured("sound before the first leader", first_leader, "s", 0.0, first_leader),))
     elif first_leader <= CUT_S and _begins_amid(seen):
@@ -171,10 +175,18 @@ def _open_ended(seen, blocks):
     last = blocks[-1]
     # A header behind blocks that are no header closes the tape.
     begun = last.header is not None and all(block.header for block in blocks) and not seen.starts_in_data and (
-        not _long_holes(seen))  # which may have taken it
+        not _long_holes(seen)) and not _sounds_between(seen, blocks)  # which may be data that does not read
     wants = (last.part or last.parity_part) is not None or begun
     rest_s = seen.seconds - last.span_s[1]
     return last.whole and wants and rest_s - _led(seen, last.span_s[1], seen.seconds) < LITTLE_S
+
+
+def _sounds_between(seen, blocks):
+    """Whether there is more between the first block and the last than blocks, leaders and silence."""
+    start, stop = blocks[0].span_s[1], blocks[-1].span_s[0]
+    silent = sum(max(0.0, min(b, stop) - max(a, start)) for a, b in seen.silences)
+    read = sum(block.span_s[1] - block.span_s[0] for block in blocks[1:-1])
+    return stop - start - _led(seen, start, stop) - silent - read > LONG_S
 
 
 def _leads_nowhere(seen, last, tail_s):
@@ -182,6 +194,29 @@ def _leads_nowhere(seen, last, tail_s):
     start, stop, _ = max(seen.leaders, key=lambda span: span[1], default=(0.0, 0.0, 0.0))
     return seen.ends_in_leader and start > last.leader_s and stop - start > 2 * tail_s + MARGIN_S and (
         stop > seen.seconds - MARGIN_S)
+
+
+def only_leader(seen):
+    """One steady tone from end to end, and no data: a recording that was ended too soon, or no tape at all.
+
+    Parameters
+    ----------
+    seen : Evidence
+
+    Returns
+    -------
+    list of Finding
+    """
+    silent = sum(stop - start for start, stop in seen.silences)
+    led = _led(seen, 0.0, seen.seconds)
+    if seen.good or seen.bad or not seen.tones or seen.seconds - silent - led > LITTLE_S:
+        return []
+    where = Measured("one steady tone, at", 1 / np.median([1 / tone.hz for tone in seen.tones]), "Hz",
+                     seen.leaders[0][0], seen.leaders[-1][1])
+    if seen.speed and abs(seen.speed[0]) > FAR_OFF:
+        return [Finding("nothing_there", 60.0, (where,), "There is one steady tone here, and no data.")]
+    return [Finding("end_cut", 50.0, (where,), "There is a leader and nothing behind it: the recording ends before "
+                                               "the data begins.")]
 
 
 def _led(seen, from_s, to_s):

@@ -23,6 +23,7 @@ SLICING_DB = -20.0  # what slicing leaves of any data
 FOLLOWS_LIMIT_DB = -5.0
 BELOW_EDGE, SMOOTH_DB = 0.92, -4.0
 NO_HISS_DB = 60.0  # signal over hiss that no tape and no input has
+UNREAL_DB, APART_DB = 60.0, 20.0  # coloured as only lost highs leave it; so much less under leaders
 COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
 
 
@@ -90,13 +91,23 @@ def _murmur(seen):
     # Without hiss all that is left is coloured; and strong hum bends what lies in it.
     if _cut_off(seen) or (seen.noise is not None and hum_over_db(seen) < seen.noise.signal_over_voice_db - 3):
         return None
-    # A leader whose speed swings widely leaves some of itself behind when it is taken off.
-    for noise in (seen.quiet_noise, seen.noise if swings < MOST_SWING else None):
+    # A leader whose speed swings widely leaves some of itself behind when it is taken off; and what lies under a
+    # tape lies under its leaders as well: else the silence is one in name only.
+    for noise in (seen.quiet_noise if _is_quiet(seen) else None, seen.noise if swings < MOST_SWING else None):
         # Few samples per cycle leave a coloured rest of their own, but an even one.
         moves = noise is not None and (seen.rate > LOW_RATE_HZ or noise.restless > 0.35)
         if moves and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
             return noise
     return None
+
+
+def _is_quiet(seen):
+    """Whether a silence has nothing in it that is far stronger than all that lies under the leaders."""
+    if suppressed(seen):
+        return False
+    pair = seen.quiet_noise, seen.noise
+    return None in pair or pair[0].voice_over_hiss_db < UNREAL_DB or (
+        pair[1].signal_over_voice_db - pair[0].signal_over_voice_db < APART_DB)
 
 
 def _echo_db(seen):
