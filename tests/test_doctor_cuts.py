@@ -70,3 +70,24 @@ def test_hum_before_the_first_leader_is_no_data(blocks):
     time_s = np.arange(len(samples)) / played.rate
     humming = samples + 0.35 * np.sin(2 * np.pi * 50 * time_s).astype(np.float32)
     assert "start_cut" not in found(kit.Sound(humming, played.rate))
+
+
+@pytest.mark.parametrize("stop_s", [0.6, 1.1])
+def test_a_leader_alone_is_a_recording_that_ended_too_soon_and_nothing_else(blocks, stop_s):
+    (finding,) = kit.diagnose(blocks[0].part(0, stop_s)).findings
+    assert finding.key == "end_cut" and "nothing behind it" in finding.sentence
+
+
+def test_one_steady_tone_that_is_no_leader_is_no_tape():
+    time_s = np.arange(4 * 44100) / 44100
+    (finding,) = kit.diagnose(kit.Sound((0.3 * np.sin(2 * np.pi * 440 * time_s)).astype(np.float32), 44100)).findings
+    assert finding.key == "nothing_there" and "440 Hz" in str(finding.evidence[0])
+
+
+def test_headers_round_data_that_does_not_read_are_no_cut():
+    """Three generations of a worn recorder: only headers read, and a motor that starts is no data."""
+    played = kit.encode(DATA[:256], name="log.txt")
+    for generation in range(3):
+        played = kit.decks["worn"].play(played, seed=generation)
+    first, *_ = kit.diagnose(played).findings
+    assert first.key == "highs_lost" and "end_cut" not in found(played)

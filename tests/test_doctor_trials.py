@@ -165,11 +165,21 @@ def test_a_swing_leaves_open_what_its_last_turn_may_have_added():
 # -- what the report says -------------------------------------------------------------------------------
 
 
+def told(*pairs):
+    return without_contradictions([Finding(key, harm, (Measured("x", 1.0, "dB"),)) for key, harm in pairs])
+
+
 def test_cures_do_not_contradict_those_of_a_more_harmful_finding():
-    findings = [Finding(key, harm, (Measured("x", 1.0, "dB"),)) for key, harm in (("hiss", 30), ("too_loud", 5))]
-    worse, lesser = without_contradictions(findings)
+    worse, lesser = told(("too_quiet", 30), ("lopsided", 5))
     assert worse.remedies == worse.cause.remedies and "turn the playback volume up" in worse.remedies[0].text
-    assert lesser.remedies and not any("down by a third" in remedy.text for remedy in lesser.remedies)
+    assert not any("turn the level down" in remedy.text for remedy in lesser.remedies)
+
+
+def test_what_is_too_loud_is_never_turned_up_whatever_is_worse():
+    """Demonstrations show it: louder does not help against hiss, and cuts the tops off."""
+    worse, lesser = told(("hiss", 30), ("too_loud", 5))
+    assert worse.remedies and not any("turn the playback volume up" in remedy.text for remedy in worse.remedies)
+    assert lesser.remedies == lesser.cause.remedies
 
 
 def test_the_headline_says_that_decode_reads_it_all_the_same(tape):
@@ -202,3 +212,24 @@ def test_a_few_bytes_of_noise_behind_the_last_block_are_no_block(tape):
 def test_marks_among_the_characters_of_a_stream_are_no_leaders():
     """A healthy stream in which an older recording was seen once."""
     assert {finding.key for finding in kit.diagnose(healthy_recording(206)).findings} <= {"dropouts"}
+
+
+# -- what lies under a tape lies under its leaders as well ----------------------------------------------
+
+
+@pytest.mark.parametrize(("settings", "seed", "first"), [
+    ({"dropouts_per_minute": 60, "dropout_depth_db": 40, "dropout_length_s": 0.1}, 0, "dropouts"),
+    ({"dropouts_per_minute": 30, "dropout_depth_db": 60, "dropout_length_s": 0.05}, 1, "dropouts"),
+    ({"replay_gain_db": -60}, 0, "too_quiet"),
+    ({"noise_suppression_db": 30}, 0, "noise_suppression"),
+])
+def test_a_silence_in_name_only_and_a_moment_of_failure_are_no_other_sound(settings, seed, first):
+    tape = kit.encode(TEXT[:256], name="log.txt")
+    top, *others = kit.diagnose(kit.Deck(**settings).play(tape, seed=seed)).findings
+    assert top.key == first
+    assert "older_recording" not in {finding.key for finding in others}
+
+
+def test_a_rate_written_wrong_is_named_in_the_first_line(tape):
+    wrong = kit.diagnose(kit.Sound(tape.samples, 48000)).report().splitlines()[0]
+    assert "8.8 % fast" in wrong and "44.1 kHz labelled 48" in wrong
