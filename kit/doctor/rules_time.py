@@ -14,6 +14,7 @@ __all__ = ["TIME_RULES", "only_leader"]
 RATES_HZ = (8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000)
 SAME_RATE = 0.006  # how near to a ratio of rates a speed must lie
 OFF = 0.015
+CLEAR_DB = 20.0  # over what lies under it: in more noise data may be there and not be seen
 FAR_OFF = 0.2  # as much no recorder is, with its leader heard well
 CUT_S = 0.08
 DEEP_DB = 10.0
@@ -207,9 +208,13 @@ def only_leader(seen):
     -------
     list of Finding
     """
-    silent = sum(stop - start for start, stop in seen.silences)
-    led = _led(seen, 0.0, seen.seconds)
-    if seen.good or seen.bad or not seen.tones or seen.seconds - silent - led > LITTLE_S:
+    clear = seen.noise is not None and seen.noise.signal_over_db > CLEAR_DB
+    if seen.good or seen.bad or not seen.leaders or not clear:
+        return []
+    first, last = min(span[0] for span in seen.leaders), max(span[1] for span in seen.leaders)
+    outside = [(a, b) for a, b in seen.silences if b <= first + MARGIN_S or a >= last - MARGIN_S]
+    silent = sum(stop - start for start, stop in outside)
+    if last - first - _led(seen, first, last) > MARGIN_S or seen.seconds - silent - (last - first) > LITTLE_S:
         return []
     where = Measured("one steady tone, at", 1 / np.median([1 / tone.hz for tone in seen.tones]), "Hz",
                      seen.leaders[0][0], seen.leaders[-1][1])
