@@ -3,7 +3,7 @@
 import sys
 
 from .commands import COMMANDS
-from .commands.arguments import Parser
+from .commands.arguments import CommandParser, Parser
 from .commands.talking import complain
 from .errors import KitError
 
@@ -24,7 +24,7 @@ def parser():
     whole = Parser(
         prog="python -m kit", epilog=EXAMPLES, description="Data as sound on cassette tape, and back."
     )
-    commands = whole.add_subparsers(metavar="COMMAND")
+    commands = whole.add_subparsers(metavar="COMMAND", parser_class=CommandParser)
     for command in COMMANDS:
         command.add_to(commands)
     whole.set_defaults(run=None, known=", ".join(commands.choices))

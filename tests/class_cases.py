@@ -8,6 +8,7 @@ import random
 
 from kit.exercises import LESSONS
 from kit.exercises.answers import answer_name, blank_answers, write_answers
+from kit.exercises.items import NOT_BEGUN
 from kit.exercises.lessons import asked_of, digest_of, keys_of
 from kit.exercises.marking import marked
 from kit.exercises.plain import plain
@@ -33,7 +34,7 @@ def idea_behind(key, code_name, class_code="", which=0):
     item, _, _ = asked_of(key, class_code, code_name)
     if item.kind == "choice":
         return _wrong_options(item)[which][1].misconception
-    return item.mistakes[which].means
+    return _mistakes(item)[which].means
 
 
 def _record(key, code_name, class_code, which):
@@ -42,11 +43,16 @@ def _record(key, code_name, class_code, which):
     if item.kind == "choice":
         letter = item.key if which is None else _wrong_options(item)[which][0]
         return {**record, "votes": [letter]}
-    function = item.right if which is None else item.mistakes[which].function
+    function = item.right if which is None else _mistakes(item)[which].function
     if item.kind != "function":
         return {**record, "answer": function(data)}
     results = [plain(function(*each)) for each in (data, *item.fresh(seed))]
     return {**record, "answer": [*results, plain(item.right(*item.edge))]}
+
+
+def _mistakes(item):
+    """Those of something that was written: a function left as it was given is not one of them."""
+    return [mistake for mistake in item.mistakes if mistake.means != NOT_BEGUN]
 
 
 def _wrong_options(item):

@@ -16,7 +16,8 @@ from kit.exercises import LESSONS
 from kit.exercises.draws import seed_of
 from kit.exercises.items import Choice, Entry, own_data
 
-__all__ = ["HUB_PAGE", "PASSED", "PLACES", "Visit", "answered", "class_at_once", "collect", "collecting_line"]
+__all__ = ["HUB_PAGE", "PASSED", "PLACES", "Visit", "answered", "class_at_once", "collect", "collecting_line",
+           "said_when_collecting"]
 
 HUB_PAGE = Path(__file__).parents[1] / "lessons" / "teaching" / "hub.md"
 PASSED = "You can now write a function that reads bits from edges."
@@ -146,5 +147,11 @@ def collecting_line():
 
 def collect(folder):
     """Run it in the folder of the hub; gives the folder to mark."""
-    subprocess.run(["sh", "-c", collecting_line()], cwd=folder, check=False, capture_output=True)
+    said_when_collecting(folder)
     return folder / "handed-in"
+
+
+def said_when_collecting(folder):
+    """Run it in the folder of the hub; gives what it said, in order, and its errors."""
+    done = subprocess.run(["sh", "-c", collecting_line()], cwd=folder, check=False, capture_output=True, text=True)
+    return done.stdout, done.stderr

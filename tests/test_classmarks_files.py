@@ -143,3 +143,16 @@ def test_every_name_a_learner_can_take_is_one_that_is_marked(name):
     except SettingError:
         return
     assert is_name(even)
+
+
+def test_a_folder_without_a_usable_file_and_one_with_too_many_are_said_to_be_so(hand_in, call, monkeypatch):
+    """Not that so many lessons were marked of no learners."""
+    hand_in.mkdir()
+    (hand_in / "tern.json").write_text("{")
+    status, out, _ = call("mark", hand_in)
+    assert status == 1 and out.startswith("No file could be marked; files not counted: 1.\nnot counted: tern.json: ")
+    monkeypatch.setattr("kit.exercises.gathering.MOST_FILES", 2)
+    for name in "abc":
+        (hand_in / f"{name}.json").write_text("{")
+    status, _, err = call("mark", hand_in)
+    assert status == 2 and "must hold 2 files at most, got more" in err

@@ -12,6 +12,7 @@ from commandline_words import one_line
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from kit.exercises import LESSONS
 from kit.exercises.answers import answer_name
 from kit.exercises.classcounts import misconceptions, questions
 from kit.exercises.classmarks import mark_class
@@ -115,6 +116,27 @@ def test_wrong_ideas_that_have_no_room_are_counted_and_said_to_be_in_the_table(l
         more = [int(each) for each in re.findall(r"and (\d+) more, in marks-questions\.csv", said)]
         assert told + sum(more) == len(ideas) and told >= 10 and len(more) == (told < len(ideas))
     assert len(ideas) > 12
+
+
+@pytest.mark.parametrize(("keys", "openings"), [(keys_of(1), False), (keys_of(4), True)])
+def test_the_page_of_a_small_class_says_what_each_item_asks_and_of_openings_only_where_there_are_any(
+        keys, openings, hand_in):
+    for k in range(6):
+        put(hand_in, mixed_answers(f"gull {k}", "6b", 2, keys))
+    page = class_page(mark_class(hand_in))
+    page.figure.canvas.draw()
+    texts = [text for text in page.figure.texts if text.get_text().strip()]
+    boxes = [text.get_window_extent() for text in texts]
+    assert not any(one.overlaps(other) for one, other in combinations(boxes, 2)) and min(box.y0 for box in boxes) > 0
+    lines = "\n".join(text.get_text() for text in texts).splitlines()
+    for key in (each for each in keys if "r" not in each):
+        (line,) = [line for line in lines if line.startswith(f"{key}: ")]
+        item = asked_of(key, "6b", "gull 0")[0]
+        (can,) = [words for words, letter in LESSONS[int(key[0])].can if letter == key[1]] or [""]
+        asked = item.question.replace("`", "") if item.kind == "choice" else can
+        assert asked and asked[:40] in line, (line, asked)
+    assert any(line.startswith("r1 to r3") for line in lines) == openings
+    assert any("ideas.md" in line for line in lines)
 
 
 def test_the_command_names_its_own_table_for_what_it_does_not_tell(hand_in, tmp_path, call):

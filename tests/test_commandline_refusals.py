@@ -95,7 +95,13 @@ WRONG_CALLS = [
     (("decode", "tape.wav", "-o", "log.txt/in"), "FOLDER must be a folder"),
     (("decode", "tape.wav", "-o", "back", "--format", "no-such"), "format must be one of house"),
     (("decode", "tape.wav", "log.txt", "-o", "back"), "must be audio"),
-    (("formats", "--loud"), "--loud"),
+    (("formats", "--loud"), "unrecognized arguments: --loud; see python -m kit formats --help"),
+    (("degrade", "tape.wav", "-o", "new.wav", "--hiss", "3"), "--hiss 3: is --hiss-dbfs meant?; see python -m kit "
+                                                              "degrade --help"),
+    (("--loud",), "see python -m kit --help"),
+    (("decode", "missing.wav"), "missing.wav"),
+    (("mark", "empty"), "must hold answer files (.json), got nothing in 'empty'"),
+    (("lessons", "--learners", "log.txt"), "FOLDER must be a folder, got the file 'log.txt'"),
 ]
 
 

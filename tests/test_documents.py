@@ -116,15 +116,19 @@ def test_the_guide_for_teachers_names_every_format():
 
 
 def test_the_command_lines_in_the_readme_do_what_they_say(tmp_path):
-    (lines,) = blocks_of(README.split("## The command line")[1].split("\n## ")[0], "bash")
-    (tmp_path / "log.txt").write_text("Wind west 5.", encoding="utf-8")
-    for line in lines.splitlines():
-        python, *arguments = line.split()
-        assert python == ".venv/bin/python"
-        done = run(sys.executable, *arguments, cwd=tmp_path)
-        assert done.returncode == 0, done.stderr
+    after = README.split("## The command line")[1]
+    lines = "".join(blocks_of(after.split("\n## Experiments to touch")[0], "bash"))
+    assert "diagnose worn.wav" in lines
+    (tmp_path / ".venv/bin").mkdir(parents=True)
+    (tmp_path / ".venv/bin/python").write_text(f'#!/bin/sh\nexec "{sys.executable}" "$@"\n')
+    (tmp_path / ".venv/bin/python").chmod(0o755)
+    for line in lines.splitlines():  # as they are copied, one after the other, with nothing there before
+        done = run("sh", "-c", line, cwd=tmp_path)
+        # what diagnose says by its status is whether it found the tape fine
+        assert done.returncode in ((0, 1) if " diagnose " in line else (0,)), (line, done.stderr)
     assert (tmp_path / "quiet-tape.wav").exists()
-    assert (tmp_path / "recovered" / "log.txt").read_text(encoding="utf-8") == "Wind west 5."
+    assert (tmp_path / "recovered" / "log.txt").read_text(encoding="utf-8") == "Wind west 5, gulls 3.\n"
+    assert (tmp_path / "trouble.png").exists()
 
 
 def test_a_recorder_is_measured_as_the_readme_says(tmp_path):

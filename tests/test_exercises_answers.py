@@ -152,6 +152,46 @@ def test_handing_in_makes_one_file_for_each_learner_that_marks_the_same(me, tmp_
     assert marked(read_answers(path)) == marked(me.file.answers)
 
 
+def stub_of(key):
+    """The function of an item as the lesson gives it."""
+    (stub,) = [each for each in asked_of(key, "", "gull 7")[0].mistakes if each.name == "stub"]
+    return stub.function
+
+
+def test_handing_in_with_nothing_answered_says_so(me, tmp_path):
+    told = repr(me.hand_in(tmp_path / "class"))
+    assert "Nothing is answered yet" in told and "Every question" not in told
+
+
+def test_handing_in_names_what_is_missing_step_by_step_until_nothing_is(me, tmp_path):
+    """Untouched functions, predictions of which nobody said what was seen, and wrong answers are all missing."""
+    def said():
+        return repr(me.hand_in(tmp_path / "class")).splitlines()[1:]
+
+    item = asked_of("1m", "", "gull 7")[0]
+    me.check("1m", stub_of("1m"))
+    assert said() == ["Not answered: 1a, 1e, 1m."]
+    me.predict("1a", "a")
+    assert said() == ["Not answered: 1e, 1m.", "Not said yet what you saw: 1a."]
+    me.reveal("1a", "the result")
+    me.answer("1e", "b")
+    assert said() == ["Not answered: 1m.", "Not said yet what you saw: 1a.", "Answered, but not right yet: 1e."]
+    me.saw("1a", "Some letters were wrong.")
+    me.check("1m", item.right)
+    assert said() == ["Answered, but not right yet: 1e."] and "Still open: say what" in repr(me.progress())
+    me.answer("1e", "a")
+    assert said() == ["Every question of lesson 1 is answered."] and "Still open" not in repr(me.progress())
+
+
+@pytest.mark.parametrize("key", [key for number in sorted(LESSONS) for key in keys_of(number)
+                                 if asked_of(key, "", "gull 7")[0].kind == "function"])  # fmt: skip
+def test_a_function_checked_as_it_was_given_is_open_and_no_wrong_idea(me, key):
+    """Whoever runs a page from top to bottom has checked it so."""
+    me.check(key, stub_of(key))
+    (found,) = [each for each in marked(me.file.answers, [int(key[:-1])]) if each.key == key]
+    assert (found.verdict, found.misconception, found.given) == (UNANSWERED, "", None)
+
+
 def test_each_answer_is_marked_against_what_is_worked_out_anew(me):
     me.predict("4a", "d")
     me.predict("4b", "a")
@@ -172,11 +212,12 @@ def test_every_known_mistake_of_a_function_is_marked_by_the_belief_behind_it(key
     for mistake in asked_of(key, "", "gull 7")[0].mistakes:
         me.check(key, mistake.function)
         result = verdict_of(me, key)
-        assert (result.verdict, result.misconception) == (WRONG, mistake.means)
+        believed = (UNANSWERED, "") if mistake.name == "stub" else (WRONG, mistake.means)
+        assert (result.verdict, result.misconception) == believed
 
 
 def test_a_file_that_claims_to_have_passed_is_not_believed(me):
-    me.check("4m", lambda e, s, n: [])
+    me.check("4m", lambda e, s, n: [1])
     held = copy.deepcopy(me.file.answers)
     held["items"]["4m"] |= {"passed": True, "mistake": ""}
     assert next(each for each in marked(held) if each.key == "4m").verdict == WRONG

@@ -9,7 +9,7 @@ from unittest.mock import MagicMock
 import hubclass
 import pytest
 from hublearner import Learner
-from hublesson import HUB_PAGE, PLACES, answered, collect, collecting_line
+from hublesson import HUB_PAGE, PLACES, answered, collecting_line, said_when_collecting
 
 from kit.__main__ import main
 from kit.exercises import learner
@@ -109,6 +109,15 @@ def test_the_page_tells_the_settings_as_they_are(settings):
     assert "cull_idle_timeout=1800" in settings.Spawner.args[0] and "after half an hour" in PAGE
 
 
+def test_the_page_says_what_a_name_may_be_as_the_settings_have_it(settings):
+    """And an address with http, a number and a port, as one types it."""
+    assert "small letters, digits and hyphens, 30 at most" in PAGE
+    allowed = re.compile(settings.Authenticator.username_pattern)
+    assert allowed.match("gull-7") and allowed.match("7" * 30) and not allowed.match("7" * 31)
+    assert not allowed.match("Gull-7") and not allowed.match("gull_7") and not allowed.match("-gull")
+    assert re.search(r"`http://192\.168\.\d+\.\d+:8000`", PAGE)
+
+
 def test_the_page_makes_a_certificate_as_the_tests_do():
     (line,) = re.findall(r"^openssl .*$", PAGE, re.MULTILINE)
     assert shlex.split(line) == hubclass.certificate_command("station.example")
@@ -141,7 +150,8 @@ def test_the_line_that_collects_answers_gets_every_learner_s_and_follows_no_link
             me.answer("4e", "a")
             me.hand_in(home / "hand-in")
     (tmp_path / "homes" / "tern-3" / "lessons" / "hand-in" / "link.json").symlink_to(tmp_path / "secret.json")
-    folder = collect(tmp_path)
+    said, folder = said_when_collecting(tmp_path), tmp_path / "handed-in"
+    assert said == ("idle-1 has handed in nothing\n", "")
     assert sorted(path.name for path in folder.iterdir()) == ["gull-7", "tern-2", "tern-3"]
     assert (folder / "tern-3" / "link.json").is_symlink() and "homes/*" in collecting_line()
     assert main(["mark", str(folder), "-o", "marks.csv"]) == 1  # as one file could not be read

@@ -90,3 +90,18 @@ def test_wrong_ideas_in_the_notes_are_those_of_the_lesson(number):
     known = {option.misconception for item in items for option in getattr(item, "options", ())}
     known |= {mistake.means for item in items for mistake in getattr(item, "mistakes", ())}
     assert set(ideas) <= known, set(ideas) - known
+
+
+def test_whatever_marking_can_report_is_on_the_page_of_ideas_with_where_it_is_met_and_what_to_say():
+    """Read from the items themselves, by lesson; a function left as it was given is no idea."""
+    assert make.made(TEACHING / "ideas.md", "ideas") == make.ideas(), AGAIN
+    parts = re.findall(r"^## Lesson (\d+)\n(.*?)(?=^## |\Z)", TEXTS["ideas.md"], re.MULTILINE | re.DOTALL)
+    assert [int(number) for number, _ in parts] == list(NUMBERS)
+    for number, text in parts:
+        rows = {row[0]: row[1:] for row in tables(text)[0][1:]}
+        items = [*LESSONS[int(number)].items.values(), *LESSONS[int(number)].recall]
+        known = {option.misconception for item in items for option in getattr(item, "options", ())} - {""}
+        known |= {mistake.means for item in items for mistake in getattr(item, "mistakes", ())} - {"has not begun"}
+        assert set(rows) == known and all(where and said for where, said in rows.values())
+    noted = {row[0] for row in tables(NOTES["1"])[0][1:]}
+    assert noted >= {"leaves out zeros in front", "checking takes understanding"}

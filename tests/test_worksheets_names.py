@@ -34,8 +34,17 @@ def test_thirty_learners_have_thirty_strips_and_numbers_of_their_own():
 def test_another_class_code_gives_other_sheets():
     one, other = (worksheets(NAMES, code) for code in ("6b", "7a"))
     assert not {sheet.letters for sheet in one.sheets} & {sheet.letters for sheet in other.sheets}
-    predictions = {worksheets(NAMES, f"class {k}").prediction.choice.question for k in range(20)}
+    predictions = {worksheets(NAMES, f"class {k}", lessons=[1, 4]).prediction.choice.question for k in range(20)}
     assert len(predictions) == 3  # 1a, 4a and 4b
+
+
+def test_if_no_lesson_is_named_every_class_predicts_in_lesson_1_and_large_print_does_not_change_it():
+    """A page that tells how a paper session goes can then count on the question that is voted on."""
+    (asked,) = [item for letter, item in LESSONS[1].items.items() if letter == "a"]
+    for code in ("", "6b", "7a", "9c"):
+        for made in (worksheets(NAMES, code), worksheets(count=2, class_code=code, large=True)):
+            assert made.prediction.choice == asked
+            assert {question.lesson for question in made.exits} == {1}
 
 
 def test_a_lesson_of_ones_own_choice_is_asked_about():

@@ -5,7 +5,7 @@ import argparse
 from ..filewriting import FILE_TYPES
 from .talking import printable, write_to
 
-__all__ = ["Parser", "add_target", "add_target_settings", "address", "real", "whole"]
+__all__ = ["CommandParser", "Parser", "add_target", "add_target_settings", "address", "real", "whole"]
 
 
 class Parser(argparse.ArgumentParser):
@@ -22,6 +22,19 @@ class Parser(argparse.ArgumentParser):
     def _print_message(self, message, file=None):
         if message:
             write_to(file, message)
+
+
+class CommandParser(Parser):
+    """The parser of one command: what it does not know it says itself, as its own help has what it knows."""
+
+    def parse_known_args(self, args=None, namespace=None):
+        """Parse, and leave if anything is left over."""
+        parsed, unknown = super().parse_known_args(args, namespace)
+        if unknown:
+            like = [option for option in self._option_string_actions if option.startswith(unknown[0])]
+            meant = f": is {' or '.join(like)} meant?" if unknown[0].startswith("--") and like else ""
+            self.error(f"unrecognized arguments: {' '.join(unknown)}{meant}")
+        return parsed, unknown
 
 
 def whole(what):

@@ -57,12 +57,13 @@ def add_to(subparsers):
 
 def run(args):
     """Decode, write the files and report; the exit status."""
+    with only_our_own_words():
+        sounds = [Sound.read(path) for path in args.tapes]  # so far only what is said at their beginning
     if not args.output and not args.list:
         raise SettingError("decode must have a folder to write to, got none: add -o FOLDER, or --list")
     if not args.list:
         check_folder(Path(args.output))
     with only_our_own_words(), progress("reading") as told:
-        sounds = [Sound.read(path) for path in args.tapes]
         reading = decode(sounds, format=args.format, patient=args.patient, progress=told)
         silent = not reading.blocks and max(sound.peak for sound in sounds) < SILENT_PEAK
     paths = [None] * len(reading.files) if args.list else deliver(reading.files, Path(args.output))

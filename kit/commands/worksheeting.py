@@ -48,7 +48,7 @@ def add_to(subparsers):
         type=whole("a lesson"),
         action="append",
         metavar="N",
-        help="take prediction and last question from this lesson; may be given again (1 and 4)",
+        help="take prediction and last question from this lesson; may be given again (1)",
     )
     parser.add_argument("--force", action="store_true", help="replace the files if they are there already")
     parser.add_argument("--json", action="store_true", help="say what was done as JSON")

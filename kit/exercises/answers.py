@@ -27,7 +27,7 @@ LONGEST = 4_000  # characters of a text
 FIELDS = {
     "digest": str,  # of the data it was asked about
     "votes": list,  # letters chosen, in order; the last one counts, unless `answer` holds the right one
-    "seen": bool,  # the result was shown
+    "seen": bool,  # of a prediction: the result was shown
     "saw": str,  # what the learner saw, in their words
     "answer": object,  # the latest, or the latest that was right: plain data; of a choice only a right letter
     "passed": bool,

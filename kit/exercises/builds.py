@@ -54,7 +54,8 @@ def write_learner_copies(lessons, folder):
     Raises
     ------
     SettingError
-        There are no lessons, the two folders are the same, or a notebook is broken; nothing is written then.
+        There are no lessons, the two folders are the same, `folder` is a file, or a notebook is broken; nothing is
+        written then.
     """
     lessons, folder = Path(lessons), Path(folder)
     found = sorted(path for pattern in PAGES for path in lessons.glob(pattern))
@@ -65,6 +66,8 @@ def write_learner_copies(lessons, folder):
             f"lessons must be a folder with notebooks and not the one to write to, got {str(lessons)!r} with "
             f"{len(notebooks)}: name another"
         )
+    if folder.exists() and not folder.is_dir():
+        raise SettingError(f"FOLDER must be a folder, got the file {str(folder)!r}: take another name")
     made = {path.name: _copied(path) for path in sources}
     folder.mkdir(parents=True, exist_ok=True)
     for name, data in made.items():

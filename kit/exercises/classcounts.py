@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from .marking import MISMATCH, RIGHT, UNANSWERED, WRONG
 
-__all__ = ["QuestionCount", "WrongAnswer", "idea_in_words", "misconceptions", "questions"]
+__all__ = ["QuestionCount", "WrongAnswer", "idea_in_words", "item_in_words", "misconceptions", "questions"]
 
 UNKNOWN = "of no known kind"
 OWN = {"bits": "bits, from data of one's own", "number": "a number, from data of one's own",
@@ -91,12 +91,22 @@ def questions(marks):
     for learner in marks.learners:
         for result in learner.results:
             if result.item is not None:
-                groups.setdefault((result.key, _question(result.item)), []).append((learner.name, result))
+                groups.setdefault((result.key, item_in_words(result.item)), []).append((learner.name, result))
     order = {key: place for place, key in enumerate(marks.keys)}
     return [_counted(*about, groups[about]) for about in sorted(groups, key=lambda about: (order[about[0]], about))]
 
 
-def _question(item):
+def item_in_words(item):
+    """The question where all are asked the same, a few words on it otherwise.
+
+    Parameters
+    ----------
+    item : Choice, Entry or FunctionTask
+
+    Returns
+    -------
+    str
+    """
     if item.kind == "choice":
         return item.question
     return f"the function {item.name}" if item.kind == "function" else OWN.get(item.kind, item.kind)

@@ -85,7 +85,9 @@ class ClassMarks:
 
     @property
     def title(self):
-        """str: how many learners, and which lessons."""
+        """str: how many learners, and which lessons; or that there is none."""
+        if not self.learners:
+            return "No file could be marked"
         runs = []
         for number in self.lessons:
             if runs and runs[-1][-1] == number - 1:

@@ -3,8 +3,9 @@
 import textwrap
 
 from ..shown import BLACK, GREEN, ORANGE, VERMILLION, Shown
-from .classcounts import idea_in_words, misconceptions, questions
+from .classcounts import idea_in_words, item_in_words, misconceptions, questions
 from .classtables import TABLE, and_more, in_words, lesson_number
+from .lessons import LESSONS
 from .marking import MISMATCH, RIGHT, UNANSWERED, WRONG
 
 __all__ = ["class_page"]
@@ -24,10 +25,13 @@ TITLE_SIZE, TEXT_SIZE, SMALL_SIZE = 13, 9.5, 8
 LONGEST_NAME = 22
 LEADING = 1.2
 TALLEST = 1.03  # a line of this type to its size
+LINE_IN = TEXT_SIZE * LEADING * TALLEST / 72
 EDGE_IN = 0.14
 LETTERS_AN_INCH = 12.5
 COLUMN_IN = 5.5  # of wrong ideas; narrower ones break most of them
 LINES_OF_AN_IDEA = 2
+OPENING_NOTE = "r1 to r3: what a lesson asks about earlier ones."
+IDEAS_NOTE = "What to say about each idea: ideas.md in lessons/teaching."
 
 
 def class_page(marks, table=TABLE):
@@ -59,7 +63,9 @@ def class_page(marks, table=TABLE):
     figure.legend(handles=_signs_explained(axes), loc="upper left", ncols=len(SIGNS), frameon=False,
                   fontsize=TEXT_SIZE, borderaxespad=0, bbox_to_anchor=(0.012, 1 - 0.4 / paper[1]))  # fmt: skip
     figure.text(0.012, 1 - 0.12 / paper[1], marks.title, fontsize=TITLE_SIZE, va="top")
-    _write_ideas(figure, marks, below, _left_out(marks, learners, keys), table)
+    notes = _notes(marks, learners, keys)
+    left_in = _write_ideas(figure, marks, below, notes, table)
+    _write_items(figure, _items_in_words(marks, keys), left_in)
     return Shown(figure, in_words(marks, table))
 
 
@@ -73,9 +79,34 @@ def _room(marks):
     return paper, marks.learners[:down], marks.keys[:across]
 
 
-def _left_out(marks, learners, keys):
+def _notes(marks, learners, keys):
+    """What else is to say: of opening questions only where there are any."""
     rest = len(marks.learners) - len(learners), len(marks.keys) - len(keys)
-    return f"No room for {rest[0]} more learners and {rest[1]} more items: the tables have them." if any(rest) else ""
+    refused = f"{len(marks.refused)} files were not counted: the report says which." if marks.refused else ""
+    return [each for each in (
+        IDEAS_NOTE if misconceptions(questions(marks)) else "",
+        OPENING_NOTE if any(map(_is_opening, keys)) else "",
+        f"No room for {rest[0]} more learners and {rest[1]} more items: the tables have them." if any(rest) else "",
+        refused,
+    ) if each]  # fmt: skip
+
+
+def _is_opening(key):
+    return key[len(lesson_number(key)) :].startswith("r")
+
+
+def _items_in_words(marks, keys):
+    """What each item asks; those of an opening are others for each learner."""
+    items = {result.key: result.item for learner in marks.learners for result in learner.results
+             if result.item is not None}  # fmt: skip
+    return [f"{key}: {_asked_in_words(key, items[key])}" for key in keys if key in items and not _is_opening(key)]
+
+
+def _asked_in_words(key, item):
+    """The question, or, where each has data of their own, what a right answer shows that one can do."""
+    number = lesson_number(key)
+    can = [words for words, letter in LESSONS[int(number)].can if f"{number}{letter}" == key]
+    return can[0] if can and item.kind != "choice" else item_in_words(item).replace("`", "")
 
 
 def _draw_signs(axes, learners, keys, cell_in):
@@ -124,13 +155,10 @@ def _signs_explained(axes):
     ]  # fmt: skip
 
 
-def _write_ideas(figure, marks, below_in, left_out, table):
-    """The commonest wrong ideas below the grid, in columns, as many as have room; then what else is to say."""
-    line_in = TEXT_SIZE * LEADING * TALLEST / 72
-    rows = int((below_in - 2 * EDGE_IN) / line_in)
+def _write_ideas(figure, marks, below_in, notes, table):
+    """The commonest wrong ideas below the grid, as many as have room, then notes; gives the inches that are left."""
+    rows = int((below_in - 2 * EDGE_IN) / LINE_IN)
     width_in, height_in = figure.get_figwidth(), figure.get_figheight()
-    refused = f"{len(marks.refused)} files were not counted: the report says which." if marks.refused else ""
-    notes = [each for each in ("r1 to r3: what a lesson asks about earlier ones.", left_out, refused) if each]
     columns = max(1, int(width_in / COLUMN_IN))
     each_in = (width_in - 2 * EDGE_IN) / columns
     ideas = misconceptions(questions(marks))
@@ -139,11 +167,30 @@ def _write_ideas(figure, marks, below_in, left_out, table):
     top_in = below_in - EDGE_IN
     for place, lines in enumerate([[heading], *told]):
         column, down = max(0, place - 1), bool(place)
-        figure.text((EDGE_IN + column * each_in) / width_in, (top_in - down * line_in) / height_in, "\n".join(lines),
+        figure.text((EDGE_IN + column * each_in) / width_in, (top_in - down * LINE_IN) / height_in, "\n".join(lines),
                     fontsize=TEXT_SIZE, va="top", linespacing=LEADING, parse_math=False)  # fmt: skip
-    lowest_in = top_in - (1 + max(map(len, told), default=0)) * line_in
-    figure.text(EDGE_IN / width_in, lowest_in / height_in, "\n".join([*more, *notes]), fontsize=TEXT_SIZE, va="top",
+    lowest_in = top_in - (1 + max(map(len, told), default=0)) * LINE_IN
+    last = [*more, *notes]
+    figure.text(EDGE_IN / width_in, lowest_in / height_in, "\n".join(last), fontsize=TEXT_SIZE, va="top",
                 linespacing=LEADING, parse_math=False)  # fmt: skip
+    return lowest_in - len(last) * LINE_IN
+
+
+def _write_items(figure, items, room_in):
+    """What is asked, in columns below all else, if there is room for all of it; nothing if not."""
+    width_in, height_in = figure.get_figwidth(), figure.get_figheight()
+    columns = max(1, int(width_in / COLUMN_IN))
+    each_in = (width_in - 2 * EDGE_IN) / columns
+    wrapped = [textwrap.wrap(each, int(each_in * LETTERS_AN_INCH), subsequent_indent="   ",
+                             max_lines=LINES_OF_AN_IDEA, placeholder=" …") for each in items]  # fmt: skip
+    rows = -(-len(items) // columns)
+    parts = [[line for lines in wrapped[k * rows :][:rows] for line in lines] for k in range(columns)]
+    if not items or (max(map(len, parts)) + 2) * LINE_IN + EDGE_IN > room_in:  # a line apart, and the heading
+        return
+    for column, lines in enumerate(parts):
+        text = "\n".join([" " if column else "What was asked:", *lines])
+        figure.text((EDGE_IN + column * each_in) / width_in, (room_in - LINE_IN) / height_in, text,
+                    fontsize=TEXT_SIZE, va="top", linespacing=LEADING, parse_math=False)  # fmt: skip
 
 
 def _in_columns(ideas, columns, rows, letters, table):

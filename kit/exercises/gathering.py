@@ -107,11 +107,13 @@ def gathered(folder):
         raise SettingError(f"FOLDER must be a folder one may read, got {str(folder)[:200]!r} "
                            f"({error.strerror or error}): name another") from None
     claimed = [entry for entry in entries if entry.lower().endswith(ENDING)]
-    if not claimed or len(entries) > MOST_FILES:
-        raise SettingError(
-            f"FOLDER must hold answer files ({ENDING}), {MOST_FILES} files at most, got {len(claimed)} of "
-            f"{len(entries)} in {str(folder)[:200]!r}: name the folder into which answers were handed in"
-        )
+    if len(entries) > MOST_FILES:
+        raise SettingError(f"FOLDER must hold {MOST_FILES} files at most, got more in {str(folder)[:200]!r}: name "
+                           "the folder into which answers were handed in")  # fmt: skip
+    if not claimed:
+        held = f"{len(entries)} files of other kinds" if entries else "nothing"
+        raise SettingError(f"FOLDER must hold answer files ({ENDING}), got {held} in {str(folder)[:200]!r}: name the "
+                           "folder into which answers were handed in")  # fmt: skip
     read = [_read(folder, file) for file in claimed]
     return Gathered(
         tuple(each for each in read if isinstance(each, Sheet)),

@@ -13,9 +13,10 @@ from ..errors import SettingError
 from .draws import Draws
 from .plain import alike, plain
 
-__all__ = ["LETTERS", "WANTED", "Choice", "Entry", "Mistake", "Option", "own_data", "rungs_of"]
+__all__ = ["LETTERS", "NOT_BEGUN", "WANTED", "Choice", "Entry", "Mistake", "Option", "own_data", "rungs_of"]
 
 LETTERS = "abcd"
+NOT_BEGUN = "has not begun"  # what the mistake of a function left as it was given means: none was made yet
 MOST_DRAWS = 1000  # data in which two mistakes look the same is drawn again; one draw in a few does
 
 

@@ -45,13 +45,13 @@ class Learner(Owner):
         record = self.file.record(key)
         if record.get("seen"):
             return Told(f"You predicted {record['votes'][-1]} before you saw the result; that stays.")
-        self._vote(key, record, chosen)
+        self._vote(key, record, chosen, seen=False)  # so that it is known for a prediction, of which more is asked
         return self._told(f"Saved: {chosen}) {item.option(chosen).text}\nNow run the next cell and look.")
 
-    def _vote(self, key, record, chosen):
+    def _vote(self, key, record, chosen, **more):
         votes = record.get("votes", [])
         if votes[-1:] != [chosen]:
-            self._keep(key, votes=[*votes[:1], *votes[1:][2 - MOST_VOTES :], chosen])
+            self._keep(key, votes=[*votes[:1], *votes[1:][2 - MOST_VOTES :], chosen], **more)
 
     def reveal(self, key, result):
         """A result, once it was predicted; before, a line that says so.

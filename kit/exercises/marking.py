@@ -3,10 +3,11 @@
 from dataclasses import dataclass, field
 
 from .answers import kit_version
-from .items import own_data
+from .items import NOT_BEGUN, own_data
 from .lessons import LESSONS, digest_of, item_of, keys_of
 
-__all__ = ["MISMATCH", "RIGHT", "UNANSWERED", "WRONG", "ItemResult", "abilities", "marked", "strangers"]
+__all__ = ["MISMATCH", "RIGHT", "UNANSWERED", "WRONG", "ItemResult", "abilities", "begun_lessons", "marked",
+           "strangers"]
 
 RIGHT, WRONG, UNANSWERED, MISMATCH = "right", "wrong", "unanswered", "mismatch"
 
@@ -22,7 +23,8 @@ class ItemResult:
     kind : str
         "choice", "bits", "number", "words" or "function".
     verdict : str
-        "right", "wrong", "unanswered", or "mismatch" where the question was another one than this kit's.
+        "right", "wrong", "unanswered", or "mismatch" where the question was another one than this kit's. A function
+        that was checked as it was given, with nothing written into it, is unanswered.
     given : object
         The answer: the letter that counts, which is the last one chosen unless a right answer came before it, or
         the bits, number, words or result given; None if there is none.
@@ -112,6 +114,8 @@ def _marked_item(key, answers):
     if plain_given is None:
         return ItemResult(key, item.kind, MISMATCH, given, note="no answer of this kind", **about)
     right, misconception = item.judged(data, seed, plain_given)
+    if misconception == NOT_BEGUN:
+        return ItemResult(key, item.kind, UNANSWERED, note="checked as it was given", **about)
     return ItemResult(key, item.kind, RIGHT if right else WRONG, given, misconception, **about)
 
 
@@ -120,6 +124,20 @@ def _chosen(item, votes, record):
     if not votes:
         return None
     return item.key if record.get("answer") == item.key else votes[-1]
+
+
+def begun_lessons(answers):
+    """Lessons of which something was answered, or a function checked.
+
+    Parameters
+    ----------
+    answers : dict
+
+    Returns
+    -------
+    list of int
+    """
+    return [number for number in sorted(LESSONS) if any(key in answers["items"] for key in keys_of(number))]
 
 
 def abilities(answers):
@@ -135,8 +153,7 @@ def abilities(answers):
         Sentences without their beginning, as "read bits …": what is shown, and of the lessons begun what is not.
     """
     done, open_ = [], []
-    begun = [n for n in sorted(LESSONS) if any(key in answers["items"] for key in keys_of(n))]
-    for number in begun:
+    for number in begun_lessons(answers):
         results = {each.key: each for each in marked(answers, [number])}
         for words, letter in LESSONS[number].can:
             (done if results[f"{number}{letter}"].verdict == RIGHT else open_).append(words)

@@ -10,7 +10,7 @@ from .sheets import Question, drawn_sheet, exits_of, prediction_of
 
 __all__ = ["LESSONS_ASKED", "WorksheetSet", "worksheets"]
 
-LESSONS_ASKED = (1, 4)  # what they ask can be told from a strip on paper
+LESSONS_ASKED = (1,)  # what it asks can be told from paper alone, and one session begins with it
 
 
 @dataclass(frozen=True)

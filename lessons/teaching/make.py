@@ -1,6 +1,7 @@
 """Make the parts of these pages that must not drift from the kit: ``python lessons/teaching/make.py``.
 
-The concept quiz and its key are made of the lessons' own questions, and the failed loads of recordings that fail.
+The concept quiz, its key and the list of wrong ideas are made of the lessons' own questions, and the failed loads of
+recordings that fail.
 What stands between two marks in a page is made here; all else in it is written by hand.
 """
 
@@ -12,6 +13,7 @@ import numpy as np
 
 import kit
 from kit.exercises import LESSONS
+from kit.exercises.items import NOT_BEGUN
 from kit.views import COLUMNS, lengths_view, tape_view, wave_view
 
 HERE = Path(__file__).parent
@@ -78,6 +80,44 @@ def choices_of(number):
 def choices_key():
     """The key of all choices of all lessons."""
     return key_table("lesson", [key_row(key, number) for number in sorted(LESSONS) for key in choices_of(number)])
+
+
+def ideas_of(number):
+    """What marking can report of a lesson: each wrong idea, where it shows, and what is so or where to look.
+
+    Returns
+    -------
+    dict of str to (dict of str to str)
+        Idea → where it is met → what to say.
+    """
+    ideas = {}
+    items = LESSONS[number].items
+    places = [(f"{number}{letter}", item) for letter, item in items.items()]
+    for key, item in [*places, *(("opening", choice) for choice in LESSONS[number].recall)]:
+        if item.kind == "choice":
+            found = [(each.misconception, each.reply) for each in item.options if each.misconception]
+        else:
+            found = [(each.means, each.look) for each in item.mistakes if each.means != NOT_BEGUN]
+        for idea, said in found:
+            ideas.setdefault(idea, {})[key] = said
+    return ideas
+
+
+def ideas():
+    """All wrong ideas of all lessons, a table for each lesson."""
+    return "\n".join(map(ideas_table, sorted(LESSONS)))
+
+
+def ideas_table(number):
+    """The wrong ideas of a lesson, in the order of its questions."""
+    rows = [f"| {idea} | {', '.join(said)} | {in_cell(next(iter(said.values())))} |\n"
+            for idea, said in ideas_of(number).items()]
+    return f"## Lesson {number}\n\n| wrong idea | met in | what to say |\n|---|---|---|\n{''.join(rows)}"
+
+
+def in_cell(text):
+    """Text as it stands in a table of Markdown."""
+    return text.replace(" Try another answer.", "").replace("|", r"\|")
 
 
 @cache
@@ -149,6 +189,7 @@ def main():
     put_into(HERE / "quiz.md", "quiz", quiz())
     put_into(HERE / "quiz-key.md", "quiz", quiz_key())
     put_into(HERE / "quiz-key.md", "choices", choices_key())
+    put_into(HERE / "ideas.md", "ideas", ideas())
     put_into(HERE / "failed-load-plots.md", "loads", loads(HERE / "pictures"))
 
 
