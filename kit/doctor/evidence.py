@@ -11,6 +11,7 @@ from kit.known import SPEEDS
 __all__ = ["Evidence"]
 
 FEW_BYTES, END_S = 4, 0.02
+MOST_BEHIND = 24  # characters that noise behind a stream may feign
 AS_NEAR = 1.5  # a preset so many times as far as the nearest, in the logarithm, may be meant as well
 
 
@@ -142,8 +143,15 @@ class Evidence:
     def reads(self):
         """bool: whether there are files, and all of them read without effort."""
         files, left = self.reading.files, [block for block in self.reading.left_over if not self._made_up(block)]
-        well = all(file.complete or (file.verdict == UNCHECKED and not file.doubtful) for file in files)
+        well = all(file.complete or self._reads_as_stream(file) for file in files)
         return bool(files) and well and not any(block.verdict == DAMAGED for block in left)
+
+    def _reads_as_stream(self, file):
+        """Whether a file without a check has nothing in doubt, but for noise behind it: nothing tells its end."""
+        if file.verdict == UNCHECKED and not file.doubtful:
+            return True
+        behind = all(start >= len(file.data) - MOST_BEHIND for start, _ in file.doubtful)
+        return behind and all(block.stream for block in self.reading.blocks)
 
     @property
     def speed(self):

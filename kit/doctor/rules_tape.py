@@ -63,7 +63,13 @@ def check_fails(seen, heard):
 
 
 def blames_nothing(seen, found):
-    """It does not read, and no finding is strong enough to say why."""
+    """It does not read, and no finding is strong enough to say why; or noise follows a stream."""
+    behind = [(block.span_s[1], file) for file in seen.reading.files if seen.reads and file.doubtful
+              for block in seen.reading.blocks if block.stream]
+    for stop_s, file in behind[:1]:
+        count = sum(stop - start for start, stop in file.doubtful)
+        yield Finding("unexplained", 0.5, (Measured("characters in doubt, up to", count, "", stop_s, stop_s),), (
+            "Noise behind the end reads as characters in doubt: nothing in this format says where it ends."))
     if seen.reads or any(finding.harm_db >= 2 for finding in found):
         return
     if seen.bad:
