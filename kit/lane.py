@@ -20,7 +20,7 @@ LONGEST_STRETCH_S = 60.0  # how long a stretch may stay undecided while nothing 
 TAIL_EDGES = 24  # edges of the next leader that show where a block ends
 MOST_RIVALS = 16  # starts tried in one place; more are noise
 NEEDED_EDGES = 64  # edges after a start before reading there is tried
-DAMAGED_TRIES, LOOK, SLIP_TRIES = 300, 0.125, 3  # in brief; by cost, a try of what may be worth one being 1
+DAMAGED_TRIES, LOOK, SLIP_TRIES = 200, 0.125, 3  # in brief; by cost, a try of what may be worth one being 1
 VAIN_STARTS, ONE_OF = 60, 8  # in brief: after so many in vain, one of so many is tried
 
 
