@@ -201,6 +201,8 @@ def decode(recordings, *, format="auto", patient=False, counter=None, progress=N
         raise SettingError(f"counter must be a kit.Counter or None, got {counter!r}: kit.Counter() is the usual one")
     if patient and counter is not None:
         raise SettingError("patient must be False with a counter, which reads in its own way: leave one of them out")
+    if brief and not quick:
+        raise SettingError("quick must be True where brief is True, got False: only a quick reading may be brief")
     if patient and quick:
         raise SettingError("patient must be False where quick is True, got both: leave one of them out")
     sounds = [sound if isinstance(sound, Sound) else Sound.read(sound) for sound in _as_list(recordings)]

@@ -34,6 +34,11 @@ def counted(monkeypatch, name):
     return calls
 
 
+def test_only_a_quick_reading_may_be_brief(tape):
+    with pytest.raises(kit.SettingError, match="quick must be True where brief is True"):
+        kit.decode(tape, brief=True)
+
+
 @pytest.mark.parametrize("deck", ["home", "portable"])
 def test_what_reads_is_read_in_brief_as_well(tape, deck):
     played = kit.decks[deck].play(tape, seed=2)

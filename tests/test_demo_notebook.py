@@ -5,16 +5,14 @@ import re
 import pytest
 from lessonpages import (
     LESSONS,
-    MOST_SECONDS,
     html_of,
     outputs_of,
     prose,
-    run,
+    run_twice,
     sources,
     stored,
     stored_clean,
     text_of,
-    twice,
 )
 from PIL import Image
 
@@ -27,10 +25,7 @@ NAMES = list(demo.SCENES)
 @pytest.fixture(scope="module")
 def ran(tmp_path_factory):
     """Run once with every cell doubled, away from the folder of the fallbacks, with no network."""
-    folder, notebook = tmp_path_factory.mktemp("demo"), twice(stored(NOTEBOOK))
-    with pytest.MonkeyPatch.context() as patch:
-        assert run(notebook, folder, patch) < MOST_SECONDS
-    return notebook, folder / "page"
+    return run_twice(NOTEBOOK, tmp_path_factory.mktemp("demo"))
 
 
 def test_the_notebook_is_valid_and_stored_without_results():

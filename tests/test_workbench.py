@@ -10,12 +10,11 @@ from lessonpages import (
     MOST_SECONDS,
     html_of,
     prose,
-    run,
+    run_twice,
     sources,
     stored,
     stored_clean,
     text_of,
-    twice,
 )
 
 import kit
@@ -27,10 +26,7 @@ PARTS = ["Record, or open", "See it", "Hear it", "Read it", "Find out what is wr
 @pytest.fixture(scope="module")
 def ran(tmp_path_factory):
     """Run once with every cell doubled, and nothing recorded; the notebook and the folder it ran in."""
-    folder, notebook = tmp_path_factory.mktemp("workbench"), twice(stored(WORKBENCH))
-    with pytest.MonkeyPatch.context() as patch:
-        assert run(notebook, folder, patch) < MOST_SECONDS
-    return notebook, folder / "page"
+    return run_twice(WORKBENCH, tmp_path_factory.mktemp("workbench"))
 
 
 def test_the_workbench_is_valid_and_stored_without_results():
