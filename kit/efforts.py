@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from .samples import full_scale
 from .spans import common, joined
 
 __all__ = ["Effort"]
@@ -141,4 +142,4 @@ class _Fed:
 
 
 def _silence(samples):
-    return SILENCE if samples.dtype.kind == "f" else SILENCE * 32768
+    return SILENCE * full_scale(samples)

@@ -13,6 +13,7 @@ import numpy as np
 from . import blocks
 from .blockreader import LOST, WAIT
 from .lane import Lane
+from .samples import full_scale
 
 __all__ = ["LookLane", "first_formats"]
 
@@ -70,7 +71,7 @@ def first_formats(sounds, lanes, most_s=math.inf):
         for piece in sound.pieces(native=True):
             if left <= 0:
                 break
-            left -= len(piece) if np.abs(piece).max() > NOTHING * _full_scale(piece) else 0
+            left -= len(piece) if np.abs(piece).max() > NOTHING * full_scale(piece) else 0
             piece = piece[:, None] if piece.ndim == 1 else piece
             found = [b for k, lane in enumerate(looking) for b in lane.feed(_side(piece, k % sound.channels))]
             if found:
@@ -83,10 +84,6 @@ def first_formats(sounds, lanes, most_s=math.inf):
 
 def _byte_edges(format):
     return format.code.most_edges(format.frame.bits_per_byte + 1)
-
-
-def _full_scale(piece):
-    return 1.0 if piece.dtype.kind == "f" else 32768.0
 
 
 def _side(piece, number):

@@ -16,11 +16,17 @@ __all__ = [
     "checked_rate",
     "checked_samples",
     "count_not_numbers",
+    "full_scale",
     "without_not_numbers",
 ]
 
 MAX_CHANNELS = 8
 MAX_RATE_HZ = 768_000
+
+
+def full_scale(samples):
+    """What full scale is in an array of samples: 1.0 of floats, 32768.0 of int16."""
+    return 1.0 if samples.dtype.kind == "f" else 32768.0
 
 
 def checked_number(name, value):
