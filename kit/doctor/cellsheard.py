@@ -12,6 +12,7 @@ __all__ = ["CellsHeard", "hear_cells"]
 LOOKED_S = 30.0
 LEAST_BITS = 64
 LEADER_EDGES = 8
+FEW_VALUES = 4
 
 
 @dataclass(frozen=True)
@@ -66,18 +67,25 @@ def hear_cells(wave, rate, formats, unit_s):
 
 
 def _heard(times, formats, unit_s):
-    found, format = [], formats[0]
-    for group in format.leader.find(times, format.code):
-        start = group[0]
-        if unit_s and abs(start.unit / unit_s - 1) > 0.15:
-            continue
-        stop = _next_leader(times, start, format)
-        cells = format.code.decode(times[start.index : stop + 1], start.unit) if stop else None
-        if cells is not None and len(cells.bits) >= LEAST_BITS:
-            weakest = 0.0 if cells.broken.any() else float(cells.margins.min())
-            found.append(CellsHeard(float(cells.times[0]), float(cells.times[-1]), len(cells.bits), weakest,
-                                    _agreeing(cells.bits, formats), format))
+    found = []
+    for rivals in formats[0].leader.find(times, formats[0].code):
+        heard = [_cells_behind(times, start, formats) for start in rivals
+                 if not unit_s or abs(start.unit / unit_s - 1) < 0.15]
+        # Of places half a cycle apart only one shows cells as they were written.
+        found += sorted(filter(None, heard), key=lambda cells: -cells.weakest)[:1]
     return found
+
+
+def _cells_behind(times, start, formats):
+    """What is heard from a start to the next leader; None if there is none, or too little before it."""
+    format = formats[0]
+    stop = _next_leader(times, start, format)
+    cells = format.code.decode(times[start.index : stop + 1], start.unit) if stop else None
+    if cells is None or len(cells.bits) < LEAST_BITS:
+        return None
+    weakest = 0.0 if cells.broken.any() else float(cells.margins.min())
+    return CellsHeard(float(cells.times[0]), float(cells.times[-1]), len(cells.bits), weakest,
+                      _agreeing(cells.bits, formats), format)
 
 
 def _next_leader(times, start, format):
@@ -94,7 +102,8 @@ def _agreeing(bits, formats):
     for frame in {format.frame for format in formats}:
         values, doubt = frame.to_bytes(bits)
         data = values.tobytes()
-        for name, check in CHECKS.items() if not doubt.any() else ():
+        # Of zeros, or little else, many checks are zero as well.
+        for name, check in CHECKS.items() if not doubt.any() and len(set(data)) > FEW_VALUES else ():
             size = check.size_bytes
             if size >= 2 and len(data) > size and check.compute(data[:-size]) == data[-size:]:
                 return name

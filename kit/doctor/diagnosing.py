@@ -71,8 +71,9 @@ def conclude(sound, seen):
         return Diagnosis(tuple(alone), (), seen, sound)
     found = [finding for rule in RULES for finding in rule(seen)]
     found += other_format(seen, _others(sound, seen))
-    wave = _unspoilt(sound, seen, found)
-    found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked, seen.unit_s))
+    wave = _unread(sound, seen)
+    spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
+    found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked, seen.unit_s), spoilt)
     known = seen.good or any(finding.key in ("other_format", "check_fails") for finding in found)
     pulses = None if known else measure_pulses(wave, seen.rate)
     if pulses is not None and (known_as(pulses, formats_of("auto")) or _other_leader(pulses, seen)):
@@ -86,10 +87,9 @@ def conclude(sound, seen):
     return Diagnosis(tuple(found), tuple(explain_blocks(seen, found)), seen, sound, proposed)
 
 
-def _unspoilt(sound, seen, found):
-    """The wave to ask about its contents, or none of it where it reads, or is too bad to tell."""
-    spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
-    wave = channel_wave(sound, seen.side, 0.0, 0.0 if seen.reads or spoilt else LOOKED_S)
+def _unread(sound, seen):
+    """The wave to ask about its contents; none of it where it reads."""
+    wave = channel_wave(sound, seen.side, 0.0, 0.0 if seen.reads else LOOKED_S)
     for start, stop in seen.silences:  # whose noise has lengths of its own
         wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
     return wave

@@ -38,8 +38,10 @@ class Evidence:
     leaders : list of (float, float, float)
         Start, stop, frequency.
     tones : list of ToneMeasured
+    drowned : Drowned or None
+        A leader that only a long look shows, where there are no others.
     noise, quiet_noise : Noise or None
-        Under the leaders; and in the silences.
+        Under the leaders, or over one that is drowned; and in the silences.
     hum : Hum or None
     response : Response or None
     steadiness : Steadiness or None
@@ -67,6 +69,7 @@ class Evidence:
     unit_s: float | None = None
     leaders: list = ()
     tones: list = ()
+    drowned: object = None
     noise: object = None
     quiet_noise: object = None
     hum: object = None
@@ -115,7 +118,9 @@ class Evidence:
     @property
     def signal_rms(self):
         """float: rms of the signal under the leaders, or what comes nearest to it."""
-        return float(np.median([tone.rms for tone in self.tones])) if self.tones else self.line.usual_level
+        if self.tones:
+            return float(np.median([tone.rms for tone in self.tones]))
+        return self.drowned.rms if self.drowned else self.line.usual_level
 
     @property
     def good(self):

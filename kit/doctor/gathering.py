@@ -7,11 +7,12 @@ import numpy as np
 from kit.chosen import formats_of
 from kit.doctor.cellwave import measure_data
 from kit.doctor.codes import cycles_units, swings_evenly
+from kit.doctor.drowned import find_drowned
 from kit.doctor.envelope import find_dips, level_courses
 from kit.doctor.evidence import Evidence
 from kit.doctor.holes import like_cells, quiet_spans, sort_quiet, without
 from kit.doctor.leaders import SEARCHED_S, even_part, even_spans, leader_spans, measured_leaders, tone_spans
-from kit.doctor.noise import hum_lines, noise_of
+from kit.doctor.noise import high_passed, hum_lines, noise_of
 from kit.doctor.overview import outline
 from kit.doctor.pace import mean_pace
 from kit.doctor.shape import fit_response
@@ -34,6 +35,9 @@ SETTLES_S = 0.3
 MOMENT_S, DEEP_DB = 0.15, 15.0
 SEEN_S = 0.15  # beside the ends of a leader, where its level is compared
 LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
+ABOVE_HUM_HZ = 265.0  # the same where hum is strong, and its multiples with it
+LOUD_DB, HUM_CLEAR_DB = 4.0, 15.0
+DROWNED_S = 30.0
 
 
 def gather(sound, format="auto"):
@@ -79,11 +83,14 @@ def _side(reading, outlines, channels):
 
 def _closer(sound, seen):
     """What a closer look at some stretches shows."""
-    def wave_of(start_s, stop_s):
+    def raw(start_s, stop_s):
         return channel_wave(sound, seen.side, start_s, stop_s)
 
-    leaders, found = _leaders(wave_of, seen)
-    found["leaders"] = leaders
+    hum = hum_lines(raw, seen.seconds, seen.rate)
+    lowest_hz = ABOVE_HUM_HZ if _is_loud(hum, seen) else LOWEST_HZ
+    wave_of = high_passed(raw, seen.rate, ABOVE_HUM_HZ) if _is_loud(hum, seen) else raw
+    leaders, found = _leaders(wave_of, seen, lowest_hz)
+    found |= {"leaders": leaders, "hum": hum}
     # Whatever a stretch without signal is, it is no leader.
     spans = without(_sure(leaders, found["format"]), quiet_spans(seen.line))
     found["tones"] = tones = measured_leaders(wave_of, spans, seen.rate)
@@ -91,9 +98,10 @@ def _closer(sound, seen):
     found["unit_s"] = _unit_s(placed)
     found["silences"], holes = sort_quiet(wave_of, replace(placed, unit_s=found["unit_s"]))
     placed = replace(placed, **found, dips=holes)
-    noise = _under(tones, seen.rate)
-    found |= {"noise": noise, "quiet_noise": _silence_noise(wave_of, placed), "hum": hum_lines(
-        wave_of, seen.seconds, seen.rate)}
+    found["drowned"] = None if tones or seen.reading.blocks else _drowned(wave_of, seen, lowest_hz)
+    placed = replace(placed, drowned=found["drowned"])
+    noise = placed.drowned.noise if placed.drowned else _under(tones, seen.rate)
+    found |= {"noise": noise, "quiet_noise": _silence_noise(wave_of, placed)}
     density = 10 ** (noise.hiss_dbfs / 10) / 20_000 if noise else 0.0
     found["response"] = fit_response(tones, density) if tones else None
     whole = [block for block in seen.reading.blocks if block.verdict == CHECKED]
@@ -107,19 +115,29 @@ def _closer(sound, seen):
     return found
 
 
-def _leaders(wave_of, seen):
-    def without_hum(start_s, stop_s):
-        from scipy.signal import butter, sosfilt
+def _is_loud(hum, seen):
+    """Whether hum is about as strong as the signal, so that it must be taken off before leaders are looked for."""
+    return hum is not None and hum.over_beside_db > HUM_CLEAR_DB and (
+        hum.dbfs > 20 * np.log10(seen.line.usual_level) - LOUD_DB)
 
-        wave = wave_of(start_s, stop_s)
-        return sosfilt(butter(4, LOWEST_HZ, "high", fs=seen.rate, output="sos"), wave).astype(np.float32)
 
+def _drowned(wave_of, seen, lowest_hz):
+    """A leader under stronger noise; what is left in the silences of a tape is none."""
+    wave = wave_of(0.0, DROWNED_S)
+    for start, stop in quiet_spans(seen.line):
+        wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
+    return find_drowned(wave, seen.rate, lowest_hz, seen.rate / 5)
+
+
+def _leaders(wave_of, seen, lowest_hz):
     blocks = seen.good or seen.bad
     spans = leader_spans(blocks)
     format = max({b.format.name: b.format for b in blocks}.values(),
                  key=lambda f: sum(b.format.name == f.name for b in blocks), default=None)
     if sum(stop - start for start, stop, _ in spans) < NEEDED_S or not seen.reads:
-        spans = _both(tone_spans(without_hum, seen.seconds, seen.rate, seen.asked), spans if seen.good else [])
+        without_hum = high_passed(wave_of, seen.rate, lowest_hz)
+        spans = _both(tone_spans(without_hum, seen.seconds, seen.rate, seen.asked, lowest_hz),
+                      spans if seen.good else [])
         if sum(stop - start for start, stop, _ in spans) < NEEDED_S:
             spans = even_spans(wave_of(0.0, SEARCHED_S), seen.rate) or spans
     return spans, {"format": format}

@@ -39,10 +39,11 @@ def _mark_units(format):
     return 0.0 if format.stream else format.leader.sync_cycles * format.leader.sync_units
 
 
-def tone_spans(wave_of, seconds, rate, formats):
+def tone_spans(wave_of, seconds, rate, formats, lowest_hz=0.0):
     """Steady tones that may be leaders, where blocks do not tell: start and stop in seconds, and frequency."""
     hz = [format.unit_hz / format.leader.leader_units for format in formats]
-    low, high = min(hz) * min(SPEEDS.values()) * SLOWEST, max(hz) * max(SPEEDS.values()) * FASTEST
+    low = max(min(hz) * min(SPEEDS.values()) * SLOWEST, lowest_hz)
+    high = max(hz) * max(SPEEDS.values()) * FASTEST
     spans = []
     for start in np.arange(0, min(seconds, SEARCHED_S), PIECE_S):
         wave = wave_of(start, min(seconds, start + PIECE_S))

@@ -8,7 +8,7 @@ import numpy as np
 from kit.meters import power_density
 from kit.sound import Sound
 
-__all__ = ["Hum", "Noise", "hum_lines", "noise_of"]
+__all__ = ["Hum", "Noise", "high_passed", "hum_lines", "noise_of"]
 
 VOICE_HZ = (400.0, 3000.0)
 HISS_HZ = (3500.0, 14_000.0)
@@ -16,6 +16,8 @@ SEGMENT = 1024
 HUM_RATE_HZ = 2000
 HUM_SECONDS = 40.0
 MAINS_HZ = (50.0, 60.0)
+SETTLES_S = 0.3  # of sound beside what is filtered
+LEAST_FILTERED = 64  # samples
 
 
 @dataclass(frozen=True)
@@ -134,6 +136,38 @@ def hum_lines(wave_of, seconds, rate):
     slow = Sound(resample_poly(wave, 1, down).astype(np.float32), rate // down)
     hz, density = power_density(slow, segment_s=1.0)
     return max((_line(hz, density, mains) for mains in MAINS_HZ), key=lambda hum: (hum.over_beside_db, hum.dbfs))
+
+
+def high_passed(wave_of, rate, hz):
+    """A function that gives waves without what lies below a frequency.
+
+    Parameters
+    ----------
+    wave_of : callable
+        Given start and stop in seconds, the samples between.
+    rate : int
+        In Hz.
+    hz : float
+
+    Returns
+    -------
+    callable
+        The same, filtered.
+    """
+    from scipy.signal import butter, sosfiltfilt
+
+    filtered = butter(6, hz, "high", fs=rate, output="sos")
+
+    def above(start_s, stop_s):
+        before = min(start_s, SETTLES_S)  # in which the filter settles
+        wave = wave_of(start_s - before, stop_s + SETTLES_S)
+        if len(wave) < LEAST_FILTERED:
+            return wave_of(start_s, stop_s)
+        first = round(start_s * rate) - round((start_s - before) * rate)
+        count = len(wave) - first if stop_s == np.inf else round(stop_s * rate) - round(start_s * rate)
+        return sosfiltfilt(filtered, wave)[first : first + count].astype(np.float32)
+
+    return above
 
 
 def _line(hz, density, mains):

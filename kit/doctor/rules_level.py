@@ -15,6 +15,7 @@ NOISE_LIMIT_DB = 8.0  # signal over noise at which loaders fail: between the tim
 QUIET_DBFS = -21.5
 ORDINARY_HISS_DBFS = -42.0
 MICROPHONE_DBFS = -48.0  # microphone level lies 50 to 60 dB below line level
+TWO_LEVELS_DB = -9.0  # what does not follow a wave of two levels, against what does
 SIDE_DEAD_DB = 18.0
 HUM_CLEAR_DB = 15.0
 MOST_SWING = 20.0  # percent of speed: beyond it a leader is not taken off cleanly
@@ -28,9 +29,14 @@ def nothing_there(seen):
     level = Measured("peak level", max(peak_dbfs, -140.0), "dBFS", 0.0, seen.seconds)
     if seen.line.usual_level < NOTHING:
         yield Finding("nothing_there", 60.0, (level,), "The recording is silent: no tape can be heard in it.")
-    elif not seen.tones:
+    elif not seen.tones and not seen.drowned and not _two_levels(seen):
         said = "There is sound, but no leader tone and no pulses: this is not the data part of a tape."
         yield Finding("nothing_there", 60.0, (level, Measured("leader tones found", 0, "")), said)
+
+
+def _two_levels(seen):
+    """Whether what is heard swings between two levels, as data does and neither noise nor speech do."""
+    return bool(seen.data) and np.median([data.noise_db for data in seen.data]) < TWO_LEVELS_DB
 
 
 def too_quiet(seen):

@@ -43,18 +43,23 @@ def unknown_code(seen, pulses):
     yield Finding("unknown_code", 45.0, tuple(facts))
 
 
-def check_fails(seen, heard):
-    """Blocks heard well whose check does not agree.
+def check_fails(seen, heard, spoilt=False):
+    """Blocks heard well whose check does not agree, or any with which another check agrees.
 
     Parameters
     ----------
     seen : Evidence
     heard : list of CellsHeard
+    spoilt : bool
+        Whether the sound is so bad that no block can be said to be heard well.
     """
+    asked = {"", *(format.check for format in seen.asked)}
+    agreed = [cells for cells in heard if cells.check not in asked]
     well = [cells for cells in heard if cells.weakest > SOUND_MARGIN]
-    if not well or len(well) < 0.6 * len(heard) or len(well) < len(seen.good) + 1:
+    if not agreed and (spoilt or not well or len(well) < 0.6 * len(heard) or len(well) < len(seen.good) + 1):
         return
-    checks = sorted({cells.check for cells in well} - {"", *(format.check for format in seen.asked)})
+    checks = sorted({cells.check for cells in agreed})
+    well = agreed or well
     said = f"The sound is healthy, but the data was written with another check: {checks[0]} agrees." if checks else ""
     yield Finding("check_fails", 30.0, (
         Measured("blocks heard well", len(well), "", well[0].start_s, well[-1].stop_s),

@@ -22,7 +22,8 @@ BORNE_DB = 4.0  # a fall of the level that every loader bears
 NEAR_BLOCK_S = 0.05
 STRONG_PART = 0.4  # of the usual level
 LITTLE_S, LONG_S = 0.12, 0.4  # no block is as short as the one; the other is more than edges of leaders are off
-MARGIN_S = 0.05
+MARGIN_S, START_S = 0.05, 0.03
+FEW_CYCLES = 200  # of a leader: with a block behind it there are more
 
 
 def speed_off(seen):
@@ -68,9 +69,9 @@ def wow(seen):
     even = seen.steadiness
     if even is None or even.wow_percent < 0.6:
         return
+    rate = (Measured("it comes", even.wow_hz, "times a second"),) if even.wow_hz else ()
     yield Finding("wow", _swing_harm(seen, even.wow_percent), (
-        Measured("wow, peak", even.wow_percent, "%", even.from_s, even.to_s),
-        Measured("it comes", even.wow_hz, "times a second")))
+        Measured("wow, peak", even.wow_percent, "%", even.from_s, even.to_s), *rate))
 
 
 def flutter(seen):
@@ -130,6 +131,9 @@ def start_cut(seen):
         block = min(seen.good, key=lambda block: block.span_s)
         yield Finding("start_cut", 1.5 if seen.reads else 35.0, (
             Measured("the first block is no header, at", block.span_s[0], "s", *block.span_s),))
+    elif first_leader <= CUT_S and (remains := _remains(seen)):
+        yield Finding("start_cut", 35.0, (
+            Measured("the end of a block at the very start, up to", remains.span_s[1], "s", *remains.span_s),))
 
 
 def _sounds_before(seen, stop_s):
@@ -146,6 +150,12 @@ def _begins_amid(seen):
     if first is None or first.header is not None or first.backwards:
         return False
     return first.span_s[0] - _led(seen, 0.0, first.span_s[0]) < LITTLE_S
+
+
+def _remains(seen):
+    """What is left at the very start of a block whose beginning is missing, where not all reads; or None."""
+    heard = [block for block in seen.bad if block.headless and block.span_s[0] < START_S]
+    return heard[0] if heard and seen.starts_in_data and not seen.reads else None
 
 
 def _header_first(seen):
@@ -165,7 +175,7 @@ def end_cut(seen):
     if short or (not seen.reads and (_open_ended(seen, blocks) or _leads_nowhere(seen, last, tail_s))):
         # In noise, and behind a dropout, a block seems to go on when it does not.
         hit = any(dip.stop_s > last.span_s[0] and dip.depth_db > DEEP_DB for dip in seen.dips)
-        noisy = short and not _open_ended(seen, blocks) and (hit or (
+        noisy = last.verdict == DAMAGED and (hit or (
             seen.noise is not None and seen.noise.signal_over_db < 16))
         yield Finding("end_cut", 1.5 if seen.reads else 8.0 if noisy else 40.0, (
             Measured("the last block reaches to the end, at", seen.seconds, "s", *last.span_s),))
@@ -176,17 +186,19 @@ def _open_ended(seen, blocks):
     last = blocks[-1]
     # A header behind blocks that are no header closes the tape.
     begun = last.header is not None and all(block.header for block in blocks) and not seen.starts_in_data and (
-        not _long_holes(seen)) and not _sounds_between(seen, blocks)  # which may be data that does not read
+        not _long_holes(seen)) and not _sounds_ahead(seen, blocks)  # which may be data that does not read
     wants = (last.part or last.parity_part) is not None or begun
     rest_s = seen.seconds - last.span_s[1]
-    return last.whole and wants and rest_s - _led(seen, last.span_s[1], seen.seconds) < LITTLE_S
+    short = seen.ends_in_leader and rest_s * seen.leader_hz < FEW_CYCLES
+    return last.whole and wants and (short or rest_s - _led(seen, last.span_s[1], seen.seconds) < LITTLE_S)
 
 
-def _sounds_between(seen, blocks):
-    """Whether there is more between the first block and the last than blocks, leaders and silence."""
-    start, stop = blocks[0].span_s[1], blocks[-1].span_s[0]
+def _sounds_ahead(seen, blocks):
+    """Whether there is more from the first leader to the last block than blocks, leaders and silence."""
+    start = min([blocks[0].span_s[0], *(first for first, _, _ in seen.leaders)])
+    stop = blocks[-1].span_s[0]
     silent = sum(max(0.0, min(b, stop) - max(a, start)) for a, b in seen.silences)
-    read = sum(block.span_s[1] - block.span_s[0] for block in blocks[1:-1])
+    read = sum(block.span_s[1] - block.span_s[0] for block in blocks[:-1])
     return stop - start - _led(seen, start, stop) - silent - read > LONG_S
 
 

@@ -8,6 +8,8 @@ from kit.doctor.rules_level import hum_over_db
 __all__ = ["WAVE_RULES", "suppressed"]
 
 LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
+ROUND_DB = 5.0  # of what makes edges steep: more than on any good recorder
+SHARP, MOST_SHARP_HZ = 2.25, 7000.0  # times the shortest cycles' frequency; where good recorders lose some, too
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
 WHY_BY_LEVEL = "noise reduction on in playing"
 WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud that the tape was full",
@@ -15,6 +17,7 @@ WHY_LOST = ("a dirty or worn head", "a tilted head (azimuth)", "recorded so loud
 LEAST_FALL_DB = 0.9  # of the leader itself: what is less, the fit may have made up
 LEAST_GONE_DB, CLEAN_DB = 5.0, 15.0
 MISFIT_DB = 1.5  # a response that fits worse than this has no corner
+CORNER_PART, CORNER_MISFIT_DB = 0.35, 0.6  # a corner must explain so much of what is left, and leave no more
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
 MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
 MOST_SWING = 20.0  # percent
@@ -34,7 +37,7 @@ def highs(seen):
     gone = response is None and data_db > LEAST_GONE_DB and seen.noise and seen.noise.signal_over_db > CLEAN_DB
     if (response is None and not gone) or _cut_off(seen) or suppressed(seen) or _following_db(seen) is not None:
         return
-    steady_db = response.loss_db(seen.shortest_hz, seen.leader_hz) if response else data_db
+    steady_db = _leader_loss_db(seen) if response else data_db
     by_level = data_db > steady_db + LEVEL_DB
     steady = Measured(f"loss at {seen.shortest_hz:.0f} Hz against {seen.leader_hz:.0f} Hz", steady_db, "dB")
     facts = ((steady,) if response else (), (Measured("data weaker than leader by", data_db, "dB"),))
@@ -44,9 +47,28 @@ def highs(seen):
         # Likeliest first, and none of them twice.
         causes = dict.fromkeys((WHY_BY_LEVEL, *WHY_LOST) if by_level else WHY_LOST)
         yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=tuple(causes))
+    elif response and (rounded_db := _rounded_db(seen)) > ROUND_DB:
+        hz = SHARP * seen.shortest_hz
+        yield Finding("highs_lost", min(1.5, 0.5 * (rounded_db - ROUND_DB) + 0.5), (
+            Measured(f"loss at {hz:.0f} Hz against {seen.leader_hz:.0f} Hz", rounded_db, "dB"), *facts),
+            candidates=WHY_LOST)
     elif min(steady_db, data_db) < -1.2:
         yield Finding("highs_raised", min(9.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
             "noise reduction left on in recording only", "a treble control turned up"))
+
+
+def _leader_loss_db(seen):
+    """How much weaker the shortest cycles are than the leader, as its harmonics have it."""
+    response = seen.response
+    fitted = response.loss_db(seen.shortest_hz, seen.leader_hz)
+    # Of some losses, as of those that depend on the level, most is lost at once: no slope and bend do so.
+    return max(fitted, response.read_loss_db(seen.shortest_hz)) if response.misfit_db < MISFIT_DB else fitted
+
+
+def _rounded_db(seen):
+    """How much is lost of what makes the edges of the shortest cycles steep: noise shifts a round wave further."""
+    hz = SHARP * seen.shortest_hz
+    return seen.response.read_loss_db(hz) if hz < MOST_SHARP_HZ and seen.response.misfit_db < MISFIT_DB else 0.0
 
 
 def _data_loss_db(seen):
@@ -57,13 +79,14 @@ def _data_loss_db(seen):
 def lows(seen):
     """Low tones lost, so that long cycles sag."""
     response = seen.response
-    if response is None or response.lows_corner_hz == 0 or response.misfit_db > MISFIT_DB:
+    if response is None or response.lows_corner_hz == 0 or _echo_db(seen) > ECHO_LIMIT_DB - 9:
         return
     longest_hz = 1 / (seen.code.longest_cycle_units * seen.unit_s) if seen.unit_s else seen.leader_hz
     sag = 1 - np.exp(-np.pi * response.lows_corner_hz / longest_hz)
     fallen_db = response.lows_loss_db(seen.leader_hz, 3 * seen.leader_hz)
     # Where much of the highs is lost, too, the two cannot be told apart by a few harmonics.
-    sure = response.corner_gain_db > 0.08 and response.loss_db(seen.shortest_hz, seen.leader_hz) < 5
+    clear = response.corner_gain_db > 0.05 + CORNER_PART * response.misfit_db and response.misfit_db < CORNER_MISFIT_DB
+    sure = clear and response.loss_db(seen.shortest_hz, seen.leader_hz) < 5
     if sag > 0.3 and fallen_db > LEAST_FALL_DB and sure:
         yield Finding("lows_lost", closure_db(0.95 * sag), (
             Measured("lows fall below", response.lows_corner_hz, "Hz"),

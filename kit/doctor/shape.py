@@ -10,6 +10,7 @@ CORNERS_HZ = np.concatenate(([0.0], np.geomspace(20, 3000, 80)))
 LEAST_OVER_NOISE_DB = 6.0
 MILD_DB, DEEPEST_DB = -10.0, -30.0
 FEWEST = 4  # harmonics, where so many are not drowned, for mild losses bend as corner and slope do
+NEXT = 0.13  # how far apart harmonics are, as a logarithm: the same one of several leaders lies closer
 NEGLIGIBLE_DB = 0.01  # what a higher corner must explain to be preferred
 
 
@@ -28,7 +29,7 @@ class Response:
     misfit_db : float
         How far the measured levels lie from corner and slope together (rms).
     corner_gain_db : float
-        How much worse they would fit without the corner.
+        How much worse they would fit with slope and bend alone.
     """
 
     hz: np.ndarray
@@ -43,6 +44,14 @@ class Response:
         """Loss of the highs at a frequency, relative to another one."""
         high, low = hz / 1000, reference_hz / 1000
         return self.slope_db_per_khz * (high - low) + self.bend_db_per_khz2 * (high**2 - low**2)
+
+    def read_loss_db(self, hz):
+        """Loss relative to the leader at a frequency, between the two nearest that were measured; beyond, the last."""
+        order = np.argsort(self.hz)
+        ends = np.flatnonzero(np.diff(np.log(self.hz[order])) > NEXT) + 1
+        measured = [(np.median(self.hz[each]), np.median(self.db[each])) for each in np.split(order, ends)]
+        known_hz, known_db = np.array(measured).T
+        return -float(np.interp(hz, known_hz, known_db))
 
     def lows_loss_db(self, hz, reference_hz):
         """Loss of the lows at a frequency, relative to another one."""
@@ -88,7 +97,9 @@ def _fitted(hz, db, weight, harmonics):
     for corner in CORNERS_HZ if harmonics > 2 else (0.0,):
         bend = -10 * np.log10(1 + (corner / hz) ** 2)
         powers = [np.ones_like(hz), -hz / 1000, -((hz / 1000) ** 2)]
-        system = np.stack(powers[: 3 if harmonics > 4 else 2], axis=1) * weight[:, None]
+        # As many as so few harmonics can tell: a gap's or a tilt's loss bends, and is no corner.
+        count = 3 if harmonics > 4 or (corner == 0 and harmonics > 2) else 2
+        system = np.stack(powers[:count], axis=1) * weight[:, None]
         solved, *_ = np.linalg.lstsq(system, (db - bend) * weight, rcond=None)
         left = (system @ solved - (db - bend) * weight) / weight
         misfit = float(np.sqrt(np.average(left**2, weights=weight**2)))

@@ -12,6 +12,7 @@ WOW_HZ = (0.2, 6.0)
 FLUTTER_HZ = (6.0, 120.0)
 GRID_HZ = 400.0
 SLOW_S = 0.6  # a shorter stretch shows no wow
+FEWEST = 3  # such stretches, whose speeds are compared
 
 
 @dataclass(frozen=True)
@@ -23,7 +24,7 @@ class Steadiness:
     wow_percent, flutter_percent : float
         Peak of a sine as strong as what is slower, and what is quicker, than 6 Hz; unweighted, noise taken off.
     wow_hz, flutter_hz : float
-        The strongest rate of each.
+        The strongest rate of each; 0 where it is not known.
     from_s, to_s : float
         Where it was read.
     """
@@ -82,9 +83,16 @@ def steadiness(tones, blocks):
     if not traces:
         return None
     flutter = _strongest(traces, FLUTTER_HZ)
-    wow = _strongest([trace for trace in traces if len(trace[0]) >= SLOW_S * GRID_HZ], WOW_HZ)
+    long = [trace for trace in traces if len(trace[0]) >= SLOW_S * GRID_HZ]
+    wow = _strongest(long, WOW_HZ) if long else (_apart(tones), 0.0)
     stop = max(start + len(pace) / GRID_HZ for pace, start in traces)
     return Steadiness(wow[0], flutter[0], wow[1], flutter[1], min(start for _, start in traces), stop)
+
+
+def _apart(tones):
+    """How far the speeds of short stretches lie from their middle, in percent: a slow swing is no less than that."""
+    hz = [tone.hz for tone in tones]
+    return 100 * (max(hz) - min(hz)) / (max(hz) + min(hz)) if len(hz) >= FEWEST else 0.0
 
 
 def _resampled(tone):
