@@ -56,10 +56,12 @@ def check_fails(seen, heard, spoilt=False):
     asked = {"", *(format.check for format in seen.asked)}
     agreed = [cells for cells in heard if cells.check not in asked]
     well = [cells for cells in heard if cells.weakest > SOUND_MARGIN]
-    if not agreed and (spoilt or not well or len(well) < 0.6 * len(heard) or len(well) < len(seen.good) + 1):
+    if not agreed and (spoilt or len(well) < 0.6 * len(heard)):
         return
     checks = sorted({cells.check for cells in agreed})
     well = agreed or well
+    if len(well) <= len(seen.good):
+        return
     said = f"The sound is healthy, but the data was written with another check: {checks[0]} agrees." if checks else ""
     yield Finding("check_fails", 30.0, (
         Measured("blocks heard well", len(well), "", well[0].start_s, well[-1].stop_s),

@@ -21,11 +21,14 @@ CORNER_PART, CORNER_MISFIT_DB = 0.35, 0.6  # a corner must explain so much of wh
 ECHO_LIMIT_DB = -12.5  # late energy at which reading fails
 MURMUR_LIMIT_DB = 14.0  # data over another sound at which loaders fail: it rises and falls, and its peaks count
 MOST_SWING = 20.0  # percent
+SOME_SWING, LEFT_BY_SWINGS_DB = 10.0, 14.5  # what swings leave of a leader is no stronger
 LOW_RATE_HZ = 12_000
 SLICING_DB = -20.0  # what slicing leaves of any data
 FOLLOWS_LIMIT_DB = -5.0
 BELOW_EDGE, SMOOTH_DB = 0.92, -4.0
 NO_HISS_DB = 60.0  # signal over hiss that no tape and no input has
+SURE_DB = 62.0, 115.0  # so much that a head may have lost highs as well; and so much that there never was a recorder
+QUIETER_DB = 15.0  # by which a recording may be quieter in its silences than under its sound
 UNREAL_DB, APART_DB = 60.0, 20.0  # coloured as only lost highs leave it; so much less under leaders
 COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
 
@@ -85,7 +88,8 @@ def lows(seen):
     sag = 1 - np.exp(-np.pi * response.lows_corner_hz / longest_hz)
     fallen_db = response.lows_loss_db(seen.leader_hz, 3 * seen.leader_hz)
     # Where much of the highs is lost, too, the two cannot be told apart by a few harmonics.
-    clear = response.corner_gain_db > 0.05 + CORNER_PART * response.misfit_db and response.misfit_db < CORNER_MISFIT_DB
+    fits = response.misfit_db < CORNER_MISFIT_DB
+    clear = fits and response.corner_gain_db > 0.05 + CORNER_PART * response.misfit_db
     sure = clear and response.loss_db(seen.shortest_hz, seen.leader_hz) < 5
     if sag > 0.3 and fallen_db > LEAST_FALL_DB and sure:
         yield Finding("lows_lost", closure_db(0.95 * sag), (
@@ -119,6 +123,8 @@ def _murmur(seen):
     for noise in (seen.quiet_noise if _is_quiet(seen) else None, seen.noise if swings < MOST_SWING else None):
         # Few samples per cycle leave a coloured rest of their own, but an even one.
         moves = noise is not None and (seen.rate > LOW_RATE_HZ or noise.restless > 0.35)
+        if noise is seen.noise and swings > SOME_SWING and moves:
+            moves = noise.signal_over_voice_db < LEFT_BY_SWINGS_DB
         if moves and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
             return noise
     return None
@@ -174,14 +180,22 @@ def _following_db(seen):
 
 def _cut_off(seen):
     """The edge above which nothing is, if it lies low; or 0."""
-    noise = seen.noise or seen.quiet_noise
-    if noise is None or 20 * np.log10(seen.signal_rms) - noise.hiss_dbfs < NO_HISS_DB:
+    if (over_db := _hiss_below_db(seen)) < NO_HISS_DB:
         return 0.0  # a head loses highs, but no hiss: that is added behind it
     edges = [data.edge_hz for data in seen.data if np.isfinite(data.edge_hz)]
     if len(edges) <= len(seen.data) / 2:
         edges = [edge for tone in seen.tones for edge in tone.ends_hz()]
     edge_hz = float(np.median(edges)) if edges else 0.0
-    return edge_hz if edge_hz < max(6000, 2.5 * seen.shortest_hz) and not _falls_smoothly(seen, edge_hz) else 0.0
+    sure = SURE_DB[0] < over_db < SURE_DB[1]
+    low = edge_hz < max(6000, 2.5 * seen.shortest_hz)
+    return edge_hz if low and (sure or not _falls_smoothly(seen, edge_hz)) else 0.0
+
+
+def _hiss_below_db(seen):
+    """How far hiss lies below the signal: under the leaders, or in silences, which the way may have made quieter."""
+    noises = (seen.noise, 0.0), (seen.quiet_noise, QUIETER_DB)
+    level_db = 20 * np.log10(seen.signal_rms)
+    return max((level_db - noise.hiss_dbfs - less for noise, less in noises if noise is not None), default=0.0)
 
 
 def _falls_smoothly(seen, edge_hz):

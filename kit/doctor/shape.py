@@ -46,7 +46,7 @@ class Response:
         return self.slope_db_per_khz * (high - low) + self.bend_db_per_khz2 * (high**2 - low**2)
 
     def read_loss_db(self, hz):
-        """Loss relative to the leader at a frequency, between the two nearest that were measured; beyond, the last."""
+        """Loss relative to the leader at a frequency, from the two nearest that were measured; beyond, the last."""
         order = np.argsort(self.hz)
         ends = np.flatnonzero(np.diff(np.log(self.hz[order])) > NEXT) + 1
         measured = [(np.median(self.hz[each]), np.median(self.db[each])) for each in np.split(order, ends)]
