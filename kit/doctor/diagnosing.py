@@ -11,7 +11,7 @@ from kit.doctor.gathering import channel_wave, gather
 from kit.doctor.overview import NOTHING
 from kit.doctor.pulses import LOOKED_S, known_as, measure_pulses, propose
 from kit.doctor.rules_level import LEVEL_RULES, nothing_there
-from kit.doctor.rules_tape import SPOILT_DB, blames_nothing, check_fails, other_format, unknown_code
+from kit.doctor.rules_tape import blames_nothing, check_fails, other_format, unknown_code
 from kit.doctor.rules_time import TIME_RULES, only_leader
 from kit.doctor.rules_wave import WAVE_RULES
 from kit.sound import Sound
@@ -70,10 +70,9 @@ def conclude(sound, seen):
     if alone := only_leader(seen):  # what is said of data would be made up
         return Diagnosis(tuple(alone), (), seen, sound)
     found = [finding for rule in RULES for finding in rule(seen)]
-    found += other_format(seen, _others(sound, seen))
+    found += other_format(seen, _others(sound, seen), found)
     wave = _unread(sound, seen)
-    spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
-    found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked, seen.unit_s), spoilt)
+    found += check_fails(seen, hear_cells(wave, seen.rate, seen.asked, seen.unit_s), found)
     known = seen.good or any(finding.key in ("other_format", "check_fails") for finding in found)
     pulses = None if known else measure_pulses(wave, seen.rate)
     if pulses is not None and (known_as(pulses, formats_of("auto")) or _other_leader(pulses, seen)):

@@ -16,6 +16,7 @@ QUIET_DBFS = -21.5
 ORDINARY_HISS_DBFS = -42.0
 MICROPHONE_DBFS = -48.0  # microphone level lies 50 to 60 dB below line level
 TWO_LEVELS_DB = -9.0  # what does not follow a wave of two levels, against what does
+OPPOSED_DB = 8.0  # harm of sides that cancel, where they do not read alone
 SIDE_DEAD_DB = 18.0
 HUM_CLEAR_DB = 15.0
 MOST_SWING = 20.0  # percent of speed: beyond it a leader is not taken off cleanly
@@ -146,7 +147,8 @@ def two_sides(seen):
         yield Finding("side_dead", 7.0, levels, f"The {dead} side carries no signal.")
     elif sides.alike < -0.4:
         facts = (Measured("sameness of the sides", sides.alike, "(1 same, -1 opposed)"),)
-        yield Finding("sides_opposed", 40.0, facts)
+        # Where nothing reads of either side by itself, more is wrong than their sum.
+        yield Finding("sides_opposed", 40.0 if seen.good else OPPOSED_DB, facts)
     elif sides.alike > 0.4 and abs(sides.skew_us) > 15:
         harm = min(40.0, sides.sum_loss_db + abs(sides.skew_us) / 100)
         yield Finding("sides_skewed", harm, (

@@ -1,6 +1,7 @@
 """From evidence to findings: what is wrong with the tape's contents rather than with its sound."""
 
 from kit.doctor.findings import Finding, Measured
+from kit.doctor.rules_level import OPPOSED_DB
 
 __all__ = ["blames_nothing", "check_fails", "other_format", "unknown_code"]
 
@@ -8,7 +9,7 @@ SPOILT_DB = 12.0  # a fault of the sound as harmful as this explains more than t
 SOUND_MARGIN = 0.35  # a bit no nearer to the other than this was heard well
 
 
-def other_format(seen, others):
+def other_format(seen, others, found):
     """The tape reads in another format than was asked for.
 
     Parameters
@@ -16,6 +17,8 @@ def other_format(seen, others):
     seen : Evidence
     others : Reading or None
         What reads when all known formats are listened for.
+    found : list of Finding
+        What is wrong with the sound.
     """
     if others is None or not others.blocks:
         return
@@ -25,9 +28,14 @@ def other_format(seen, others):
     if len(good) > len(seen.good) and not set(names) <= asked:
         said = f"The tape is in format {' or '.join(names)}, not in {' or '.join(sorted(asked))}."
         first, last = good[0].span_s[0], good[-1].span_s[1]
-        yield Finding("other_format", 50.0, (
+        yield Finding("other_format", _with_sides(50.0, found), (
             Measured("blocks that read in it", len(good), "", first, last),
             Measured("blocks that read as asked", len(seen.good), "")), said)
+
+
+def _with_sides(harm_db, found):
+    """The harm of what the tape holds: for a loader that hears both sides at once, these must be mended first."""
+    return OPPOSED_DB - 1 if any(finding.key == "sides_opposed" for finding in found) else harm_db
 
 
 def unknown_code(seen, pulses):
@@ -43,16 +51,19 @@ def unknown_code(seen, pulses):
     yield Finding("unknown_code", 45.0, tuple(facts))
 
 
-def check_fails(seen, heard, spoilt=False):
+def check_fails(seen, heard, found):
     """Blocks heard well whose check does not agree, or any with which another check agrees.
 
     Parameters
     ----------
     seen : Evidence
     heard : list of CellsHeard
-    spoilt : bool
-        Whether the sound is so bad that no block can be said to be heard well.
+    found : list of Finding
+        What else is wrong: sound so bad that no block can be said to be heard well, or another format.
     """
+    if any(finding.key == "other_format" for finding in found):
+        return
+    spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
     asked = {"", *(format.check for format in seen.asked)}
     agreed = [cells for cells in heard if cells.check not in asked]
     well = [cells for cells in heard if cells.weakest > SOUND_MARGIN]
@@ -63,7 +74,7 @@ def check_fails(seen, heard, spoilt=False):
     if len(well) <= len(seen.good):
         return
     said = f"The sound is healthy, but the data was written with another check: {checks[0]} agrees." if checks else ""
-    yield Finding("check_fails", 30.0, (
+    yield Finding("check_fails", _with_sides(30.0, found), (
         Measured("blocks heard well", len(well), "", well[0].start_s, well[-1].stop_s),
         Measured("blocks whose check agrees", len(seen.good), ""),
         Measured("margin of their weakest bit", min(cells.weakest for cells in well), "(1 is perfect)")), said)
