@@ -10,6 +10,7 @@ from kit.known import SPEEDS
 
 __all__ = ["Evidence"]
 
+TWO_LEVELS_DB = -9.0  # what does not follow a wave of two levels, against what does
 FEW_BYTES, END_S = 4, 0.02
 MOST_BEHIND = 24  # characters that noise behind a stream may feign
 AS_NEAR = 1.5  # a preset so many times as far as the nearest, in the logarithm, may be meant as well
@@ -42,6 +43,8 @@ class Evidence:
         A leader that only a long look shows, where there are no others.
     noise, quiet_noise : Noise or None
         Under the leaders, or over one that is drowned; and in the silences.
+    steady_hiss_dbfs : float
+        Level of the hiss where there is least of it; 0 where it is not known.
     hum : Hum or None
     response : Response or None
     steadiness : Steadiness or None
@@ -72,6 +75,7 @@ class Evidence:
     drowned: object = None
     noise: object = None
     quiet_noise: object = None
+    steady_hiss_dbfs: float = 0.0
     hum: object = None
     response: object = None
     steadiness: object = None
@@ -121,6 +125,11 @@ class Evidence:
         if self.tones:
             return float(np.median([tone.rms for tone in self.tones]))
         return self.drowned.rms if self.drowned else self.line.usual_level
+
+    @property
+    def two_levels(self):
+        """bool: whether what is heard swings between two levels, as data does and neither noise nor speech do."""
+        return bool(self.data) and float(np.median([data.noise_db for data in self.data])) < TWO_LEVELS_DB
 
     @property
     def good(self):

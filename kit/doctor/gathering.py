@@ -98,15 +98,18 @@ def _closer(sound, seen):
     found["unit_s"] = _unit_s(placed)
     found["silences"], holes = sort_quiet(wave_of, replace(placed, unit_s=found["unit_s"]))
     placed = replace(placed, **found, dips=holes)
-    found["drowned"] = None if tones or seen.reading.blocks else _drowned(wave_of, seen, lowest_hz)
-    placed = replace(placed, drowned=found["drowned"])
+    found["data"] = _data(wave_of, placed)
+    if not (tones or seen.reading.blocks or replace(placed, **found).two_levels):
+        found["drowned"] = _drowned(wave_of, seen, lowest_hz)
+    placed = replace(placed, **found)
     noise = placed.drowned.noise if placed.drowned else _under(tones, seen.rate)
-    found |= {"noise": noise, "quiet_noise": _silence_noise(wave_of, placed)}
+    quiet = _silence_noise(wave_of, placed)
+    found |= {"noise": noise, "quiet_noise": quiet,
+              "steady_hiss_dbfs": _steady_hiss_dbfs(_noises(tones, seen.rate), quiet)}
     density = 10 ** (noise.hiss_dbfs / 10) / 20_000 if noise else 0.0
     found["response"] = fit_response(tones, density) if tones else None
     whole = [block for block in seen.reading.blocks if block.verdict == CHECKED]
     found |= {"steadiness": steadiness(tones, whole), "pace": mean_pace(tones, whole, placed.format or seen.asked[0])}
-    found["data"] = _data(wave_of, placed)
     if seen.channels == 2:
         found["sides"] = compare_sides(sound, _data_start(placed), placed.shortest_hz)
     found |= _levels(wave_of, placed, found["response"])
@@ -173,9 +176,19 @@ def _unit_s(placed):
 
 def _under(tones, rate):
     """Noise under the leaders: that of a worse than usual one, for what lies under a tape comes and goes."""
-    read = [noise_of(tone.residue, rate, tone.rms, tone.top_hz) for tone in tones]
-    read = sorted((noise for noise in read if noise is not None), key=lambda noise: noise.dbfs)
+    read = _noises(tones, rate)
     return read[int(0.7 * len(read))] if read else None
+
+
+def _noises(tones, rate):
+    """Noise under each leader, the weakest first."""
+    read = [noise_of(tone.residue, rate, tone.rms, tone.top_hz) for tone in tones]
+    return sorted((noise for noise in read if noise is not None), key=lambda noise: noise.dbfs)
+
+
+def _steady_hiss_dbfs(noises, quiet):
+    """Hiss where there is least of it: it is the same all along, and what comes and goes has high tones, too."""
+    return min((noise.hiss_dbfs for noise in [*noises, quiet] if noise is not None), default=0.0)
 
 
 def _silence_noise(wave_of, placed):

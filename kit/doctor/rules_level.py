@@ -13,9 +13,9 @@ __all__ = ["LEVEL_RULES", "hum_over_db"]
 
 NOISE_LIMIT_DB = 8.0  # signal over noise at which loaders fail: between the timer's 3 dB and the counter's 11 dB
 QUIET_DBFS = -21.5
+COLOURED_DB = 6.0  # noise so much stronger in the band of speech is not hiss alone
 ORDINARY_HISS_DBFS = -42.0
 MICROPHONE_DBFS = -48.0  # microphone level lies 50 to 60 dB below line level
-TWO_LEVELS_DB = -9.0  # what does not follow a wave of two levels, against what does
 OPPOSED_DB = 8.0  # harm of sides that cancel, where they do not read alone
 SIDE_DEAD_DB = 18.0
 HUM_CLEAR_DB = 15.0
@@ -30,14 +30,9 @@ def nothing_there(seen):
     level = Measured("peak level", max(peak_dbfs, -140.0), "dBFS", 0.0, seen.seconds)
     if seen.line.usual_level < NOTHING:
         yield Finding("nothing_there", 60.0, (level,), "The recording is silent: no tape can be heard in it.")
-    elif not seen.tones and not seen.drowned and not _two_levels(seen):
+    elif not seen.tones and not seen.drowned and not seen.two_levels:
         said = "There is sound, but no leader tone and no pulses: this is not the data part of a tape."
         yield Finding("nothing_there", 60.0, (level, Measured("leader tones found", 0, "")), said)
-
-
-def _two_levels(seen):
-    """Whether what is heard swings between two levels, as data does and neither noise nor speech do."""
-    return bool(seen.data) and np.median([data.noise_db for data in seen.data]) < TWO_LEVELS_DB
 
 
 def too_quiet(seen):
@@ -94,12 +89,15 @@ def hiss(seen):
     if noise is None:
         return
     band_db = 10 * np.log10(min(seen.rate / 2, 20_000) / 20_000)
-    over_db = _db(seen.signal_rms) - noise.hiss_dbfs - band_db
+    # What comes and goes, as speech does, hisses as well, but not all along.
+    murmurs = noise.voice_over_hiss_db > COLOURED_DB
+    hiss_dbfs = min(noise.hiss_dbfs, seen.steady_hiss_dbfs) if murmurs else noise.hiss_dbfs
+    over_db = _db(seen.signal_rms) - hiss_dbfs - band_db
     harm = closure_db(_noise_part(over_db))
     if harm > 0.5 and noise.voice_over_hiss_db < 25:
         yield Finding("hiss", harm, (
             Measured("signal over hiss", over_db, "dB"),
-            Measured("hiss, as if 20 kHz wide", noise.hiss_dbfs, "dBFS (rms)")),
+            Measured("hiss, as if 20 kHz wide", hiss_dbfs, "dBFS (rms)")),
             candidates=("tape hiss", "noise of the room or of the input"))
 
 

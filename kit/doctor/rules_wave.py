@@ -8,6 +8,8 @@ from kit.doctor.rules_level import hum_over_db
 __all__ = ["WAVE_RULES", "suppressed"]
 
 LOSS_DB = 3.0  # of the shortest cycles: more than on any good recorder
+USUAL_DB_PER_KHZ, SPREAD_DB = 0.6, 1.2  # what good recorders lose, and how far they differ in it
+MOST_SLIGHT_DB = 1.5  # harm of losses that no loader minds much
 ROUND_DB = 5.0  # of what makes edges steep: more than on any good recorder
 SHARP, MOST_SHARP_HZ = 2.25, 7000.0  # times the shortest cycles' frequency; where good recorders lose some, too
 LEVEL_DB = 1.8  # data weaker than the leader's harmonics say by so much: the loss depends on the level
@@ -24,10 +26,11 @@ MOST_SWING = 20.0  # percent
 SOME_SWING, LEFT_BY_SWINGS_DB = 10.0, 14.5  # what swings leave of a leader is no stronger
 LOW_RATE_HZ = 12_000
 SLICING_DB = -20.0  # what slicing leaves of any data
+LOW_HZ, KEPT_DB = 3000.0, 6.0  # what codecs of speech keep, and how little less strong
 FOLLOWS_LIMIT_DB = -5.0
 BELOW_EDGE, SMOOTH_DB = 0.92, -4.0
 NO_HISS_DB = 60.0  # signal over hiss that no tape and no input has
-SURE_DB = 62.0, 115.0  # so much that a head may have lost highs as well; and so much that there never was a recorder
+SURE_DB = 62.0  # so much that a head may have lost highs as well
 QUIETER_DB = 15.0  # by which a recording may be quieter in its silences than under its sound
 UNREAL_DB, APART_DB = 60.0, 20.0  # coloured as only lost highs leave it; so much less under leaders
 COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
@@ -50,12 +53,11 @@ def highs(seen):
         # Likeliest first, and none of them twice.
         causes = dict.fromkeys((WHY_BY_LEVEL, *WHY_LOST) if by_level else WHY_LOST)
         yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=tuple(causes))
-    elif response and (rounded_db := _rounded_db(seen)) > ROUND_DB:
+    elif response and (over_db := max(_over_usual_db(seen, steady_db, data_db), _rounded_db(seen) - ROUND_DB)) > 0:
         hz = SHARP * seen.shortest_hz
-        yield Finding("highs_lost", min(1.5, 0.5 * (rounded_db - ROUND_DB) + 0.5), (
-            Measured(f"loss at {hz:.0f} Hz against {seen.leader_hz:.0f} Hz", rounded_db, "dB"), *facts),
-            candidates=WHY_LOST)
-    elif min(steady_db, data_db) < -1.2:
+        rounded = Measured(f"loss at {hz:.0f} Hz against {seen.leader_hz:.0f} Hz", response.read_loss_db(hz), "dB")
+        yield Finding("highs_lost", min(MOST_SLIGHT_DB, 0.5 + 0.5 * over_db), (*facts, rounded), candidates=WHY_LOST)
+    elif min(steady_db, data_db) < -1.2 and not (response and response.misfit_db > CORNER_MISFIT_DB):
         yield Finding("highs_raised", min(9.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
             "noise reduction left on in recording only", "a treble control turned up"))
 
@@ -66,6 +68,12 @@ def _leader_loss_db(seen):
     fitted = response.loss_db(seen.shortest_hz, seen.leader_hz)
     # Of some losses, as of those that depend on the level, most is lost at once: no slope and bend do so.
     return max(fitted, response.read_loss_db(seen.shortest_hz)) if response.misfit_db < MISFIT_DB else fitted
+
+
+def _over_usual_db(seen, steady_db, data_db):
+    """How much more of the shortest cycles is lost than on a good recorder, if leader and data say so together."""
+    usual_db = USUAL_DB_PER_KHZ * (seen.shortest_hz - seen.leader_hz) / 1000 + SPREAD_DB
+    return (steady_db + data_db) / 2 - usual_db
 
 
 def _rounded_db(seen):
@@ -172,6 +180,9 @@ def _following_db(seen):
     """Noise in data that its leaders do not have, relative to the data; None where there is none worth a word."""
     if not seen.data or seen.noise is None or suppressed(seen) or _echo_db(seen) > -26 or (seen.dips and seen.good):
         return None
+    low = seen.response is not None and 3 * seen.leader_hz < LOW_HZ
+    if low and seen.response.read_loss_db(3 * seen.leader_hz) > KEPT_DB:
+        return None  # what a codec leaves out lies higher
     heard = float(np.median([data.noise_db for data in seen.data]))
     expected = 10 * np.log10(10 ** (-seen.noise.signal_over_db / 10) + 10 ** (SLICING_DB / 10))
     weaker = _data_loss_db(seen) > 6 and heard > -8  # as much is lost of data as of nothing that a head loses
@@ -186,7 +197,7 @@ def _cut_off(seen):
     if len(edges) <= len(seen.data) / 2:
         edges = [edge for tone in seen.tones for edge in tone.ends_hz()]
     edge_hz = float(np.median(edges)) if edges else 0.0
-    sure = SURE_DB[0] < over_db < SURE_DB[1]
+    sure = over_db > SURE_DB
     low = edge_hz < max(6000, 2.5 * seen.shortest_hz)
     return edge_hz if low and (sure or not _falls_smoothly(seen, edge_hz)) else 0.0
 
