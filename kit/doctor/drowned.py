@@ -12,8 +12,11 @@ WINDOW_S = 0.34  # looked at together: long enough to raise a line out of noise,
 LOOKED_S = 30.0
 RUN = 3  # windows, half overlapping, that the line must last
 CLEAR = 10.5  # times the noise beside it, on average over the run
-CLEAR_OF_SPEECH = 25.0  # the same where the noise may be speech, which has tones of its own
+CLEAR_OF_SPEECH = 25.0  # the same in what may be speech, which has tones of its own
+CLEAR_AS_USUAL = 17.0  # the same if the tone is where leaders usually lie
+VOICED_HZ = 500.0  # below it lie the strongest tones of speech
 COLOURED_DB, RESTLESS = 6.0, 0.3  # how speech differs from hiss
+NEAR = 0.01  # of a usual frequency, as a logarithm
 BESIDE = 81  # frequencies over which the noise is read
 ALWAYS = 20  # percent of the time that a tone which ends is not there
 
@@ -41,7 +44,7 @@ class Drowned:
     noise: object
 
 
-def find_drowned(wave, rate, low_hz, high_hz):
+def find_drowned(wave, rate, low_hz, high_hz, likely_hz=()):
     """The clearest steady tone in noise, if there is one.
 
     Parameters
@@ -52,6 +55,8 @@ def find_drowned(wave, rate, low_hz, high_hz):
         In Hz.
     low_hz, high_hz : float
         Where it is looked for.
+    likely_hz : sequence of float
+        Where leaders lie at the usual speeds: there, tones of speech are few.
 
     Returns
     -------
@@ -63,16 +68,25 @@ def find_drowned(wave, rate, low_hz, high_hz):
     if len(wave) < (RUN + 1) * size // 2 or stop - first < 2 * BESIDE:
         return None
     over, power = _standing_out(wave, size, first, stop)
+    hz = np.arange(first, stop) * rate / size
+    likely = [each for each in likely_hz if each > VOICED_HZ]
+    near = np.abs(np.log(hz[:, None] / np.array([*likely, np.inf]))).min(axis=1) < NEAR
+    return (_clearest(over, power, hz, CLEAR_OF_SPEECH, wave, rate)
+            or _clearest(np.where(near, over, 0), power, hz, CLEAR_AS_USUAL, wave, rate))
+
+
+def _clearest(over, power, hz, of_speech, wave, rate):
+    """The clearest tone, if it is clear enough, also of what may be speech."""
     row, column = np.unravel_index(over.argmax(), over.shape)
     if over[row, column] < CLEAR:
         return None
     noise = noise_of(wave, rate, float(np.sqrt(power[row, column])))
     speaks = noise.voice_over_hiss_db > COLOURED_DB and noise.restless > RESTLESS
-    if speaks and over[row, column] < CLEAR_OF_SPEECH:
+    if speaks and over[row, column] < of_speech:
         return None
-    start, step = int(row) * (size // 2) / rate, size // 2 / rate
-    return Drowned(float((first + column) * rate / size), float(np.sqrt(power[row, column])), start,
-                   start + (RUN + 1) * step, noise)
+    step = round(rate * WINDOW_S) / rate / 2
+    return Drowned(float(hz[column]), float(np.sqrt(power[row, column])), float(row * step),
+                   float((row + RUN + 1) * step), noise)
 
 
 def _standing_out(wave, size, first, stop):

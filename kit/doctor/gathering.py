@@ -11,7 +11,15 @@ from kit.doctor.drowned import find_drowned
 from kit.doctor.envelope import find_dips, level_courses
 from kit.doctor.evidence import Evidence
 from kit.doctor.holes import like_cells, quiet_spans, sort_quiet, without
-from kit.doctor.leaders import SEARCHED_S, even_part, even_spans, leader_spans, measured_leaders, tone_spans
+from kit.doctor.leaders import (
+    SEARCHED_S,
+    even_part,
+    even_spans,
+    leader_spans,
+    measured_leaders,
+    tone_spans,
+    usual_hz,
+)
 from kit.doctor.noise import high_passed, hum_lines, noise_of
 from kit.doctor.overview import outline
 from kit.doctor.pace import mean_pace
@@ -129,7 +137,7 @@ def _drowned(wave_of, seen, lowest_hz):
     wave = wave_of(0.0, DROWNED_S)
     for start, stop in quiet_spans(seen.line):
         wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
-    return find_drowned(wave, seen.rate, lowest_hz, seen.rate / 5)
+    return find_drowned(wave, seen.rate, lowest_hz, seen.rate / 5, usual_hz(seen.asked))
 
 
 def _leaders(wave_of, seen, lowest_hz):

@@ -8,7 +8,7 @@ from kit.known import SPEEDS
 from kit.readers.leadertones import find_tones, measured_hz
 from kit.waves import edges
 
-__all__ = ["even_part", "even_spans", "leader_spans", "measured_leaders", "tone_spans"]
+__all__ = ["even_part", "even_spans", "leader_spans", "measured_leaders", "tone_spans", "usual_hz"]
 
 LONGEST_S = 3.0  # of one leader that is measured: its end, which the block follows
 SHORTEST_S = 0.12
@@ -41,9 +41,8 @@ def _mark_units(format):
 
 def tone_spans(wave_of, seconds, rate, formats, lowest_hz=0.0):
     """Steady tones that may be leaders, where blocks do not tell: start and stop in seconds, and frequency."""
-    hz = [format.unit_hz / format.leader.leader_units for format in formats]
-    low = max(min(hz) * min(SPEEDS.values()) * SLOWEST, lowest_hz)
-    high = max(hz) * max(SPEEDS.values()) * FASTEST
+    usual = usual_hz(formats)
+    low, high = max(min(usual) * SLOWEST, lowest_hz), max(usual) * FASTEST
     spans = []
     for start in np.arange(0, min(seconds, SEARCHED_S), PIECE_S):
         wave = wave_of(start, min(seconds, start + PIECE_S))
@@ -54,6 +53,12 @@ def tone_spans(wave_of, seconds, rate, formats, lowest_hz=0.0):
                 spans.append((inner[0] + tone.window / rate / 2, inner[1] - tone.window / rate / 2,
                               measured_hz(wave, rate, tone)))
     return _of_one_tone(spans)
+
+
+def usual_hz(formats):
+    """Frequencies of leaders at the preset speeds: list of float."""
+    hz = {format.unit_hz / format.leader.leader_units for format in formats}
+    return sorted({each * speed for each in hz for speed in SPEEDS.values()})
 
 
 def even_spans(wave, rate):

@@ -18,6 +18,7 @@ LEADER_RUN = 40  # half-cycles alike in a row that make a leader
 REGULAR_PART = 0.93
 MOST_LENGTHS = 6
 LEAST_DATA = 200  # half-cycles outside leaders, to tell a code from chance
+LEAST_RATIO = 1.25  # of the lengths of two cells
 LEAST_PART = 0.02  # of the half-cycles outside leaders: what is rarer is no cell
 
 
@@ -110,6 +111,8 @@ def _sorted_out(halves, lengths, part, from_s, to_s):
     if len(cells) < 2 or min(counts[k] for k in cells) < LEAST_PART * outside:
         return None
     short, long = sorted(lengths[k] for k in cells)
+    if long < LEAST_RATIO * short:  # one length that something scattered
+        return None
     return Pulses(lengths[leader], _mark(halves, in_leader, (lengths[leader], short, long)), (short, long), part,
                   from_s, to_s)
 

@@ -1,6 +1,6 @@
 """From evidence to findings: what is wrong with the tape's contents rather than with its sound."""
 
-from kit.doctor.findings import Finding, Measured
+from kit.doctor.findings import SEVERE_DB, Finding, Measured
 from kit.doctor.rules_level import OPPOSED_DB
 
 __all__ = ["blames_nothing", "check_fails", "other_format", "unknown_code"]
@@ -63,7 +63,9 @@ def check_fails(seen, heard, found):
     """
     if any(finding.key == "other_format" for finding in found):
         return
-    spoilt = any(finding.harm_db > SPOILT_DB for finding in found)
+    # Where the check of some blocks agrees, it is the right one; then only healthy sound speaks for wrong data.
+    most_db = SEVERE_DB if seen.good else SPOILT_DB
+    spoilt = any(finding.harm_db > most_db for finding in found)
     asked = {"", *(format.check for format in seen.asked)}
     agreed = [cells for cells in heard if cells.check not in asked]
     well = [cells for cells in heard if cells.weakest > SOUND_MARGIN]

@@ -238,7 +238,11 @@ def only_leader(seen):
 
 def _led(seen, from_s, to_s):
     """How much of a stretch is leader, in seconds."""
-    return sum(max(0.0, min(stop, to_s) - max(start, from_s)) for start, stop, _ in seen.leaders)
+    led, here = 0.0, from_s
+    for start, stop, _ in sorted(seen.leaders):  # which may overlap
+        led += max(0.0, min(stop, to_s) - max(start, here))
+        here = max(here, stop)
+    return led
 
 
 TIME_RULES = (speed_off, wow, flutter, dropouts, start_cut, end_cut)
