@@ -69,8 +69,8 @@ def find_drowned(wave, rate, low_hz, high_hz, likely_hz=()):
         return None
     over, power = _standing_out(wave, size, first, stop)
     hz = np.arange(first, stop) * rate / size
-    likely = [each for each in likely_hz if each > VOICED_HZ]
-    near = np.abs(np.log(hz[:, None] / np.array([*likely, np.inf]))).min(axis=1) < NEAR
+    away = [np.abs(np.log(hz / each)) for each in likely_hz if each > VOICED_HZ]
+    near = np.min(away, axis=0, initial=np.inf) < NEAR if away else np.zeros(len(hz), bool)
     return (_clearest(over, power, hz, CLEAR_OF_SPEECH, wave, rate)
             or _clearest(np.where(near, over, 0), power, hz, CLEAR_AS_USUAL, wave, rate))
 

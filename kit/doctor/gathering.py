@@ -7,20 +7,12 @@ import numpy as np
 from kit.chosen import formats_of
 from kit.doctor.cellwave import measure_data
 from kit.doctor.codes import cycles_units, swings_evenly
-from kit.doctor.drowned import find_drowned
 from kit.doctor.envelope import find_dips, level_courses
 from kit.doctor.evidence import Evidence
 from kit.doctor.holes import like_cells, quiet_spans, sort_quiet, without
-from kit.doctor.leaders import (
-    SEARCHED_S,
-    even_part,
-    even_spans,
-    leader_spans,
-    measured_leaders,
-    tone_spans,
-    usual_hz,
-)
-from kit.doctor.noise import high_passed, hum_lines, noise_of
+from kit.doctor.leaders import even_part, measured_leaders
+from kit.doctor.locating import drowned_leader, locate_leaders, sure_leaders, without_loud_hum
+from kit.doctor.noise import hum_lines, noise_of
 from kit.doctor.overview import outline
 from kit.doctor.pace import mean_pace
 from kit.doctor.shape import fit_response
@@ -34,7 +26,6 @@ __all__ = ["channel_wave", "gather"]
 MOST_DATA = 4
 EVEN_PART = 0.85
 DATA_S = 2.0
-NEEDED_S = 0.4
 HEAD_S = 2.0
 MOST_LOST_DB = 12.0  # of the shortest cycles, that is looked past in the search for dips
 LITTLE_DB, BEYOND_DB = 1.5, 6.0
@@ -42,10 +33,6 @@ SHORT_PART = 0.8
 SETTLES_S = 0.3
 MOMENT_S, DEEP_DB = 0.15, 15.0
 SEEN_S = 0.15  # beside the ends of a leader, where its level is compared
-LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
-ABOVE_HUM_HZ = 265.0  # the same where hum is strong, and its multiples with it
-LOUD_DB, HUM_CLEAR_DB = 4.0, 15.0
-DROWNED_S = 30.0
 
 
 def gather(sound, format="auto"):
@@ -95,12 +82,10 @@ def _closer(sound, seen):
         return channel_wave(sound, seen.side, start_s, stop_s)
 
     hum = hum_lines(raw, seen.seconds, seen.rate)
-    lowest_hz = ABOVE_HUM_HZ if _is_loud(hum, seen) else LOWEST_HZ
-    wave_of = high_passed(raw, seen.rate, ABOVE_HUM_HZ) if _is_loud(hum, seen) else raw
-    leaders, found = _leaders(wave_of, seen, lowest_hz)
-    found |= {"leaders": leaders, "hum": hum}
+    wave_of, lowest_hz = without_loud_hum(raw, hum, seen)
+    found = {"hum": hum, **locate_leaders(wave_of, seen, lowest_hz)}
     # Whatever a stretch without signal is, it is no leader.
-    spans = without(_sure(leaders, found["format"]), quiet_spans(seen.line))
+    spans = without(sure_leaders(found["leaders"], found["format"]), quiet_spans(seen.line))
     found["tones"] = tones = measured_leaders(wave_of, spans, seen.rate)
     placed = replace(seen, **found)
     found["unit_s"] = _unit_s(placed)
@@ -108,13 +93,10 @@ def _closer(sound, seen):
     placed = replace(placed, **found, dips=holes)
     found["data"] = _data(wave_of, placed)
     if not (tones or seen.reading.blocks or replace(placed, **found).two_levels):
-        found["drowned"] = _drowned(wave_of, seen, lowest_hz)
+        found["drowned"] = drowned_leader(wave_of, seen, lowest_hz)
     placed = replace(placed, **found)
-    noise = placed.drowned.noise if placed.drowned else _under(tones, seen.rate)
-    quiet = _silence_noise(wave_of, placed)
-    found |= {"noise": noise, "quiet_noise": quiet,
-              "steady_hiss_dbfs": _steady_hiss_dbfs(_noises(tones, seen.rate), quiet)}
-    density = 10 ** (noise.hiss_dbfs / 10) / 20_000 if noise else 0.0
+    found |= _noise(wave_of, placed)
+    density = 10 ** (found["noise"].hiss_dbfs / 10) / 20_000 if found["noise"] else 0.0
     found["response"] = fit_response(tones, density) if tones else None
     whole = [block for block in seen.reading.blocks if block.verdict == CHECKED]
     found |= {"steadiness": steadiness(tones, whole), "pace": mean_pace(tones, whole, placed.format or seen.asked[0])}
@@ -124,51 +106,6 @@ def _closer(sound, seen):
     found |= _without_moments(found, seen.rate)
     found |= _ends(wave_of, placed)
     return found
-
-
-def _is_loud(hum, seen):
-    """Whether hum is about as strong as the signal, so that it must be taken off before leaders are looked for."""
-    return hum is not None and hum.over_beside_db > HUM_CLEAR_DB and (
-        hum.dbfs > 20 * np.log10(seen.line.usual_level) - LOUD_DB)
-
-
-def _drowned(wave_of, seen, lowest_hz):
-    """A leader under stronger noise; what is left in the silences of a tape is none."""
-    wave = wave_of(0.0, DROWNED_S)
-    for start, stop in quiet_spans(seen.line):
-        wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
-    return find_drowned(wave, seen.rate, lowest_hz, seen.rate / 5, usual_hz(seen.asked))
-
-
-def _leaders(wave_of, seen, lowest_hz):
-    blocks = seen.good or seen.bad
-    spans = leader_spans(blocks)
-    format = max({b.format.name: b.format for b in blocks}.values(),
-                 key=lambda f: sum(b.format.name == f.name for b in blocks), default=None)
-    if sum(stop - start for start, stop, _ in spans) < NEEDED_S or not seen.reads:
-        without_hum = high_passed(wave_of, seen.rate, lowest_hz)
-        spans = _both(tone_spans(without_hum, seen.seconds, seen.rate, seen.asked, lowest_hz),
-                      spans if seen.good else [])
-        if sum(stop - start for start, stop, _ in spans) < NEEDED_S:
-            spans = even_spans(wave_of(0.0, SEARCHED_S), seen.rate) or spans
-    return spans, {"format": format}
-
-
-def _sure(leaders, format):
-    """Leaders to be measured: in a stream, short runs of marks among characters only look like such."""
-    longest = max((stop - start for start, stop, _ in leaders), default=0.0)
-    stream = format is not None and format.stream
-    return [leader for leader in leaders if not stream or leader[1] - leader[0] > 0.3 * longest]
-
-
-def _both(tones, known):
-    """Tones, and leaders known from blocks where no tone was found; only such as are equally high."""
-    if not known:
-        return tones
-    usual = float(np.median([hz for _, _, hz in known]))
-    tones = [tone for tone in tones if abs(tone[2] / usual - 1) < 0.25]
-    alone = [span for span in known if not any(start < span[1] and stop > span[0] for start, stop, _ in tones)]
-    return sorted([*tones, *alone])
 
 
 def _unit_s(placed):
@@ -194,9 +131,12 @@ def _noises(tones, rate):
     return sorted((noise for noise in read if noise is not None), key=lambda noise: noise.dbfs)
 
 
-def _steady_hiss_dbfs(noises, quiet):
-    """Hiss where there is least of it: it is the same all along, and what comes and goes has high tones, too."""
-    return min((noise.hiss_dbfs for noise in [*noises, quiet] if noise is not None), default=0.0)
+def _noise(wave_of, placed):
+    """What lies under leaders, and in silences; and the hiss where there is least, as that is the same all along."""
+    quiet = _silence_noise(wave_of, placed)
+    each = [noise for noise in (*_noises(placed.tones, placed.rate), quiet) if noise is not None]
+    return {"noise": placed.drowned.noise if placed.drowned else _under(placed.tones, placed.rate),
+            "quiet_noise": quiet, "steady_hiss_dbfs": min((noise.hiss_dbfs for noise in each), default=0.0)}
 
 
 def _silence_noise(wave_of, placed):
