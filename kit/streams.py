@@ -13,6 +13,7 @@ from .waves import EdgeFinder
 __all__ = ["StreamLane"]
 
 SLOWEST, FASTEST = 0.19, 5.0  # speeds listened for
+TAIL_S = 0.5  # a tone may be the tail of a block of another format, which reads best with all of its tail
 HELD_S = 30.0  # how long a leader may keep others from going on
 PORTION_S = 1.5  # so much is listened to at a time: it may turn out to be no stream
 
@@ -145,9 +146,9 @@ class StreamLane:
         return edges
 
     def _mark_decided(self):
-        if self._reader is None:
-            self.decided_s = self._first / self.rate
-        elif self.reading_s is not None:
+        if self.reading_s is not None:
             self.decided_s = self.reading_s[1]
+        elif self._reader is None:
+            self.decided_s = self._first / self.rate - TAIL_S
         else:
-            self.decided_s = max(self._reader.led_s, self._heard / self.rate - HELD_S)
+            self.decided_s = max(self._reader.led_s - TAIL_S, self._heard / self.rate - HELD_S)
