@@ -6,20 +6,19 @@ be. So what is asked of it depends on what else is listened for.
 
 import numpy as np
 
-from .characters import Characters, Wave
+from .characterrow import CharacterRow
+from .characters import Wave
 from .found import DAMAGED, UNCHECKED, FoundBlock
+from .streamholes import hole_after, hole_before
 
 __all__ = ["StreamReader"]
 
 STEP_S = 0.25  # edges are worked on when so many are new
-HIDES = 0.4  # part of a cell, unheard, that may hide a start bit
 CLOSING_CELLS = 3  # after the last character of a short stream, which must be marks, or silent
 WINDOW_CELLS = 16  # a leader is judged by so many cells at a time
 MARKED = 0.7  # part of them that must be marks
 LOST_WINDOWS = 6  # windows without marks, one after the other, after which a leader is over
 OVER_S = 0.5  # a stream is over when so much of a pause is no tone
-STRAY = (8, 24)  # characters in doubt in a row after which it is over: if they are hardly of the tones; in any case
-SCARCE = 0.75  # part of their time below which they are hardly of the tones
 SURE = 8  # characters that show a stream to be one
 FAIR, NEARLY_ALL = 0.5, 0.85  # part of them that must be in order: when asked for; when others are listened for too
 LONG_S, CLEAR = 4.5, 0.6  # leader, and least margin, of a shorter stream, when others are listened for, too
@@ -33,8 +32,8 @@ class StreamReader:
     format : Format
     unit : float
         Length of a unit in the leader, in seconds.
-    begun_s : float
-        When the leader was first heard, in seconds.
+    tone : Tone
+        What was heard of the leader when it was noticed.
     side : str
     strict : bool
         See `StreamLane`.
@@ -51,12 +50,13 @@ class StreamReader:
         From where to where a stream that goes on has been read so far, when it is plainly one.
     """
 
-    def __init__(self, format, unit, begun_s, side="mono", strict=False, follows=True):
+    def __init__(self, format, unit, tone, side="mono", strict=False, follows=True):
         self.format, self.side, self.strict, self.follows = format, side, strict, follows
         self.each = format.frame.bits_per_byte
-        self.over_s, self.led_s, self.reading_s = None, begun_s, None
+        self.over_s, self.led_s, self.reading_s = None, tone.begun_s, None
+        self._tone, self._begun = tone, False  # whether its beginning has been looked for
         self._unit, self._edges, self._tried_s = unit, np.zeros(0), 0.0
-        self._end_s, self._parts = None, []  # where the last character ended, and all of this stream
+        self._end_s, self._row = None, CharacterRow(self.each)  # where the last character ended; all of it
 
     @property
     def needs_s(self):
@@ -84,11 +84,18 @@ class StreamReader:
                 break
             if not quiet and self._edges[-1] - self._tried_s < STEP_S:
                 break
+            if not self._begun:
+                self._begin()
             wave = Wave(self._edges, self._unit, self.format.code, self.format.frame, not self.follows)
             if self._end_s is None and not self._seek(wave, quiet):
                 break
             blocks += self._read(wave, quiet)
         return blocks
+
+    def _begin(self):
+        """Forget what was heard before the tone."""
+        self._edges = self._tone.of(self._edges)
+        self.led_s, self._begun = float(self._edges[0]), True
 
     # -- leader ------------------------------------------------------------------------------------------
 
@@ -103,15 +110,15 @@ class StreamReader:
             led_s = self._began(wave, marked, start)
             if led_s is not None and self._leads(wave, led_s, start):
                 self.led_s, self._led_unit = led_s, wave.mean_unit(start - 4 * WINDOW_CELLS, start)
-                self._end_s = wave.time(start)
+                self._end_s = float(wave.time(hole_before(wave, start, LOST_WINDOWS * WINDOW_CELLS)))
                 return True
         self._tried_s = self._edges[-1]
         begun = self._began(wave, marked, wave.last)
         if begun is None or quiet:
-            self.over_s = float(self._edges[-1])
+            self.over_s = max(self._ceased(wave, marked), self._tone.sure_s)
             return False
         self.led_s = begun
-        self._keep(wave, wave.last - 4 * self.each)
+        self._keep(wave, wave.last - (LOST_WINDOWS + 1) * WINDOW_CELLS)
         return False
 
     def _began(self, wave, marked, stop):
@@ -123,6 +130,11 @@ class StreamReader:
         if len(lost) and lost[-1] + LOST_WINDOWS >= len(marked):
             return None
         return float(wave.time((lost[-1] + LOST_WINDOWS) * WINDOW_CELLS)) if len(lost) else self.led_s
+
+    def _ceased(self, wave, marked):
+        """When it could be said that marks have ceased: what follows may be another leader, of another speed."""
+        last = np.flatnonzero(marked)[-1:].sum() + 1
+        return float(wave.time((last + LOST_WINDOWS) * WINDOW_CELLS))
 
     def _leads(self, wave, led_s, start):
         """Whether the marks before a place are long enough for a leader, as far as they are heard."""
@@ -140,19 +152,15 @@ class StreamReader:
         """Read characters from where the last one ended; gives the stream if it is over."""
         starts = wave.starts()
         found = wave.characters(starts)
-        stop = wave.last - (0.5 if quiet else (self.each * 4))
         here = wave.cell(self._end_s)
-        chosen = wave.chain(starts, ~found.doubt, here - 0.5, stop)
+        chosen = wave.chain(starts, ~found.doubt, here - 0.5, wave.last - 0.5)
         begins = starts[chosen]
-        ends = np.concatenate(([here], begins + self.each))
-        rest = np.append(begins, wave.last)
-        verdicts = [self._pause(wave, a, b) for a, b in zip(ends, rest, strict=True)]
-        last = next((k for k, verdict in enumerate(verdicts) if verdict), len(chosen))
-        for k in range(last):
-            self._fill(wave, ends[k], begins[k])
-            one = found[chosen[k] : chosen[k] + 1]
-            one.doubt[:] |= self._may_be_late(wave, ends[k], begins[k])
-            self._parts.append(one)
+        known = len(chosen) if quiet else int(np.searchsorted(begins, wave.last - 4 * self.each))
+        ends = np.concatenate(([here], np.minimum(begins + self.each, np.append(begins[1:], np.inf)[: len(begins)])))
+        rest = np.append(begins[:known], wave.last)
+        verdicts = [self._pause(wave, a, b) for a, b in zip(ends[: known + 1], rest, strict=True)]
+        last = next((k for k, verdict in enumerate(verdicts) if verdict), known)
+        last = self._row.read(wave, found[chosen[:last]], ends[:last], begins[:last])
         self._end_s = float(wave.time(ends[last]))
         return self._after(wave, verdicts[last], quiet)
 
@@ -160,19 +168,37 @@ class StreamReader:
         """What comes of a stream when the edges that are there have been read."""
         self._tried_s = self._edges[-1]
         self._closed = self._is_closed(wave)
-        stray = self._stray()
+        stray = self._row.stray()
         if stray or verdict == "lost" or (quiet and not verdict):
-            return self._over(self._end_s, stray)
+            self._end(wave, stray)
+            return self._over(self._end_s)
         if verdict == "parts":
+            self._end(wave, 0)
             end_s, unit = self._end_s, wave.unit(wave.cell(self._end_s))
             blocks = self._block()
-            self._parts, self._end_s, self.reading_s, self.led_s, self._tried_s = [], None, None, end_s, 0.0
+            self._row, self._end_s, self.reading_s = CharacterRow(self.each), None, None
+            self.led_s, self._tried_s = end_s, 0.0
             self._keep(wave, wave.cell(end_s) + 1, unit)
             return blocks
         self._keep(wave, wave.cell(self._end_s) - 2)
         if self._is_plain():
             self.reading_s = (self.led_s, self._end_s)
         return []
+
+    def _end(self, wave, stray):
+        """Drop what was read of noise behind the end of a stream."""
+        count = len(self._row)
+        end = wave.cell(self._end_s)
+        behind = min(self.each, wave.last - end)
+        marks = self._row.drop(stray) if stray else behind * float(wave.marks(end, end + behind))
+        marks = self._row.drop_unheard(marks)
+        if len(self._row) < count:
+            self._closed = marks > MARKED * CLOSING_CELLS
+            return
+        stop = hole_after(wave, end, OVER_S / (wave.unit(end) * self.format.code.cell_units))
+        if stop is not None:
+            self._row.lose(wave, end, stop)
+            self._end_s = float(wave.time(stop))
 
     def _is_closed(self, wave):
         """Whether marks follow the last character, or nothing at all."""
@@ -181,9 +207,8 @@ class StreamReader:
         return edges[1] - edges[0] < 2 or wave.marks(end, end + CLOSING_CELLS) > MARKED
 
     def _keep(self, wave, cell, unit=None):
-        """Forget the edges before a place."""
-        cell = max(0.0, cell)
-        first = int(np.searchsorted(wave.cells, cell))
+        """Forget the edges before a place, but for the last of them: a hole may begin there."""
+        first = max(0, int(np.searchsorted(wave.cells, cell)) - 1)
         self._unit = unit or wave.unit(wave.cells[first])
         self._edges = self._edges[first:]
 
@@ -198,61 +223,24 @@ class StreamReader:
         unit = wave.unit(start)
         return "parts" if self._long_s(seconds * proper, unit) >= self.format.leader.parts_s else ""
 
-    def _may_be_late(self, wave, end, start):
-        """Whether what is unheard before a start bit may hide the true one of its character."""
-        near = max(end, start - self.each)
-        return (start - near) * (1 - float(wave.proper(near, start))) > HIDES
-
-    def _fill(self, wave, end, start):
-        """Characters in doubt for those lost where nothing was heard between two that were."""
-        gap = start - end
-        unheard = gap * (1 - float(wave.proper(end, start))) if gap > self.each - 1 else 0.0
-        count = round(unheard / self.each)
-        if unheard > 1 and count == 0 and gap < 1.5 * self.each:
-            count = 1
-        elif unheard > 1 and count == 0 and self._parts:
-            self._parts[-1].doubt[:] = True  # in so long a pause there need not have been one, but there may
-        for k in range(count):
-            places = end + (start - end) * (k + np.arange(self.each + 1) / self.each) / count
-            self._parts.append(
-                Characters(
-                    np.zeros((1, self.each), np.uint8),
-                    np.zeros((1, self.each), np.float32),
-                    wave.time(places)[None],
-                    np.ones(1, bool),
-                )
-            )
-
-    def _stray(self):
-        """How many of the last characters are none: noise after the end."""
-        count = 0
-        for part in reversed(self._parts[-STRAY[1] :]):
-            if not part.doubt[0]:
-                break
-            count += 1
-        weak = [part.margins.mean() for part in self._parts[len(self._parts) - count :]]
-        return count if count >= STRAY[1] or (count >= STRAY[0] and np.mean(weak) < SCARCE) else 0
-
     # -- streams -----------------------------------------------------------------------------------------
 
     def _is_plain(self):
         """Whether it need not be waited for that this is a stream."""
-        good = sum(not part.doubt[0] for part in self._parts[: 4 * SURE])
-        return len(self._parts) >= SURE and good >= NEARLY_ALL * len(self._parts[: 4 * SURE])
+        first = min(len(self._row), 4 * SURE)
+        return first >= SURE and self._row.good(first) >= NEARLY_ALL * first
 
-    def _over(self, seconds, stray=0):
+    def _over(self, seconds):
         """The stream is over: gives it, and sleeps from then on."""
-        if stray:
-            del self._parts[len(self._parts) - stray :]
         blocks = self._block()
         self.over_s, self.reading_s = seconds, None
         return blocks
 
     def _block(self):
         """The stream, if what was read is one."""
-        if not self._parts:
+        if not len(self._row):
             return []
-        all_ = Characters.joined(self._parts)
+        all_ = self._row.joined()
         if self.reading_s is None and not self._accepted(all_):
             return []
         bits = all_.bits.reshape(-1)
