@@ -31,6 +31,7 @@ FOLLOWS_LIMIT_DB = -5.0
 BELOW_EDGE, SMOOTH_DB = 0.92, -4.0
 NO_HISS_DB = 60.0  # signal over hiss that no tape and no input has
 SURE_DB = 62.0  # so much that a head may have lost highs as well
+CLEAN_OVER_DB = 42.0  # signal over all noise: more than any codec leaves
 QUIETER_DB = 15.0  # by which a recording may be quieter in its silences than under its sound
 UNREAL_DB, APART_DB = 60.0, 20.0  # coloured as only lost highs leave it; so much less under leaders
 COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
@@ -197,7 +198,8 @@ def _cut_off(seen):
     if len(edges) <= len(seen.data) / 2:
         edges = [edge for tone in seen.tones for edge in tone.ends_hz()]
     edge_hz = float(np.median(edges)) if edges else 0.0
-    sure = over_db > SURE_DB
+    # A codec leaves noise of its own: where there is none, there never was hiss that it could have left out.
+    sure = over_db > SURE_DB and seen.noise is not None and seen.noise.signal_over_db < CLEAN_OVER_DB
     low = edge_hz < max(6000, 2.5 * seen.shortest_hz)
     return edge_hz if low and (sure or not _falls_smoothly(seen, edge_hz)) else 0.0
 
