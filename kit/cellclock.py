@@ -194,7 +194,8 @@ class Walk:
         count = np.diff(marks)
         begin, middle, end = (self.edges[k] for k in (marks[:-1], marks[:-1] + count // 2, marks[1:]))
         part = (middle - begin) / np.maximum(end - begin, 1e-300)
-        lean = 2 * (part - count // 2 / np.maximum(count, 1)) * (count > 0)
+        # Of a cell that has no length, which noise may make, nothing can be said.
+        lean = np.clip(2 * (part - count // 2 / np.maximum(count, 1)) * (count > 0), -2, 2)
         return unusual_lean(lean).astype(np.float32)
 
 
