@@ -62,7 +62,9 @@ def measure_pulses(wave, rate):
     -------
     Pulses or None
     """
-    wave = wave[: round(LOOKED_S * rate)] - np.median(wave) if len(wave) else wave
+    wave = wave[: round(LOOKED_S * rate)]
+    if len(heard := wave[wave != 0]):
+        wave = wave - heard.mean()  # a held level
     times = edges(wave, rate, 0.1)
     if len(times) < 4 * LEADER_RUN:
         return None

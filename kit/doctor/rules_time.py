@@ -118,7 +118,7 @@ def _long_holes(seen):
 
 def start_cut(seen):
     """Data at the very start, without the leader or without the header that belongs before it."""
-    first_leader = min((start for start, _, _ in seen.leaders), default=None)
+    first_leader = min((start for start, _, _ in seen.leaders), default=0.0 if seen.good else None)
     if first_leader is None or any(start < 0.02 for start, _ in seen.silences):
         return
     # Where all reads, what comes before the first leader may be a motor that was still starting.
@@ -130,7 +130,8 @@ def start_cut(seen):
     elif first_leader <= CUT_S and _begins_amid(seen):
         block = min(seen.good, key=lambda block: block.span_s)
         yield Finding("start_cut", 1.5 if seen.reads else 35.0, (
-            Measured("the first block is no header, at", block.span_s[0], "s", *block.span_s),))
+            Measured(f"the first block is {'a closing' if block.header else 'no'} header, at", block.span_s[0], "s",
+                     *block.span_s),))
     elif first_leader <= CUT_S and (remains := _remains(seen)):
         yield Finding("start_cut", 35.0, (
             Measured("the end of a block at the very start, up to", remains.span_s[1], "s", *remains.span_s),))
@@ -144,12 +145,17 @@ def _sounds_before(seen, stop_s):
 
 
 def _begins_amid(seen):
-    """Whether the first block is one that was read and no header, with nothing but leader before it."""
+    """Whether the first block was read and is no header that opens a tape, with nothing but leader before it."""
     first = min((block for block in seen.good if not block.format.stream), key=lambda block: block.span_s,
                 default=None)
-    if first is None or first.header is not None or first.backwards:
+    if first is None or first.backwards or (first.header is not None and not _closes(seen, first)):
         return False
     return first.span_s[0] - _led(seen, 0.0, first.span_s[0]) < LITTLE_S
+
+
+def _closes(seen, header):
+    """Whether a header is the one behind the data: too little leader is before it to be the first of a tape."""
+    return not seen.reads and header.span_s[0] < LONG_S and len(seen.good) == 1
 
 
 def _remains(seen):
@@ -161,7 +167,8 @@ def _remains(seen):
 def _header_first(seen):
     """Whether the first block there is, is a header that was read."""
     first = min(seen.good, key=lambda block: block.span_s, default=None)
-    return first is not None and first.header is not None and first.span_s[0] < min(s for s, _, _ in seen.leaders)
+    return first is not None and first.header is not None and first.span_s[0] < min(
+        (start for start, _, _ in seen.leaders), default=0.0)
 
 
 def end_cut(seen):
@@ -185,8 +192,8 @@ def _open_ended(seen, blocks):
     """Whether nothing but leader is behind the last block, though what it says wants more to follow."""
     last = blocks[-1]
     # A header behind blocks that are no header closes the tape.
-    begun = last.header is not None and all(block.header for block in blocks) and not seen.starts_in_data and (
-        not _long_holes(seen)) and not _sounds_ahead(seen, blocks)  # which may be data that does not read
+    begun = last.header is not None and all(block.header for block in blocks) and not _closes(seen, last) and not (
+        seen.starts_in_data or _long_holes(seen) or _sounds_ahead(seen, blocks))  # which may be data that is not read
     wants = (last.part or last.parity_part) is not None or begun
     rest_s = seen.seconds - last.span_s[1]
     short = seen.ends_in_leader and rest_s * seen.leader_hz < FEW_CYCLES
