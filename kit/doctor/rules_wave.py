@@ -55,9 +55,8 @@ def highs(seen):
         causes = dict.fromkeys((WHY_BY_LEVEL, *WHY_LOST) if by_level else WHY_LOST)
         yield Finding("highs_lost", min(most, max(steady_db, data_db) - 1), facts, candidates=tuple(causes))
     elif response and (over_db := max(_over_usual_db(seen, steady_db, data_db), _rounded_db(seen) - ROUND_DB)) > 0:
-        hz = SHARP * seen.shortest_hz
-        rounded = Measured(f"loss at {hz:.0f} Hz against {seen.leader_hz:.0f} Hz", response.read_loss_db(hz), "dB")
-        yield Finding("highs_lost", min(MOST_SLIGHT_DB, 0.5 + 0.5 * over_db), (*facts, rounded), candidates=WHY_LOST)
+        harm = min(MOST_SLIGHT_DB, 0.5 + 0.5 * over_db)
+        yield Finding("highs_lost", harm, (*facts, _rounded(seen)), candidates=WHY_LOST)
     elif min(steady_db, data_db) < -1.2 and not (response and response.misfit_db > CORNER_MISFIT_DB):
         yield Finding("highs_raised", min(9.0, -1.5 * min(steady_db, data_db)), facts, candidates=(
             "noise reduction left on in recording only", "a treble control turned up"))
@@ -78,9 +77,15 @@ def _over_usual_db(seen, steady_db, data_db):
 
 
 def _rounded_db(seen):
-    """How much is lost of what makes the edges of the shortest cycles steep: noise shifts a round wave further."""
+    """How much is lost of what makes the edges of the shortest cycles steep, where good recorders lose little."""
+    known = SHARP * seen.shortest_hz < MOST_SHARP_HZ and seen.response.misfit_db < MISFIT_DB
+    return _rounded(seen).value if known else 0.0
+
+
+def _rounded(seen):
+    """The same as a fact: noise shifts the edges of a round wave further."""
     hz = SHARP * seen.shortest_hz
-    return seen.response.read_loss_db(hz) if hz < MOST_SHARP_HZ and seen.response.misfit_db < MISFIT_DB else 0.0
+    return Measured(f"loss at {hz:.0f} Hz against {seen.leader_hz:.0f} Hz", seen.response.read_loss_db(hz), "dB")
 
 
 def _data_loss_db(seen):
