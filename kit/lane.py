@@ -1,6 +1,5 @@
 """A lane: one channel of a recording, made ready in one way, and the blocks found on it as samples arrive."""
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +10,7 @@ from .ears import Ear
 from .salvage import overlap, salvage_block, salvage_tails, weight
 from .slips import SLIP_TRIALS, mend_slips
 from .smoothing import Conditioner
+from .tries import BACKWARDS, LOOK, ONWARDS, SLIP_TRIES, Tries
 from .waves import EdgeFinder
 
 __all__ = ["Lane"]
@@ -20,8 +20,6 @@ LONGEST_STRETCH_S = 60.0  # how long a stretch may stay undecided while nothing 
 TAIL_EDGES = 24  # edges of the next leader that show where a block ends
 MOST_RIVALS = 16  # starts tried in one place; more are noise
 NEEDED_EDGES = 64  # edges after a start before reading there is tried
-DAMAGED_TRIES, LOOK, SLIP_TRIES = 200, 0.125, 3  # in brief; by cost, a try of what may be worth one being 1
-VAIN_STARTS, ONE_OF = 60, 8  # in brief: after so many in vain, one of so many is tried
 
 
 class Lane:
@@ -61,8 +59,7 @@ class Lane:
         self._unit = None  # seconds, as last seen
         self._own = set()  # names of the formats of which there were blocks in this lane, damaged ones too
         self._doubted = doubted
-        self._brief, self._vain = brief, 0  # starts tried in vain since something read
-        self._damaged_tries = DAMAGED_TRIES if brief else math.inf  # left
+        self._tries = Tries(brief)
         self._trials = 0  # left for the place that is being salvaged
         self._longest_edges = max(f.code.most_edges(f.frame.bits_per_byte * (LARGEST + 16)) for f in self.formats)
         self.skip_to(0)
@@ -107,12 +104,11 @@ class Lane:
         settled = []
         while self._starts:
             group = self._starts[0]
-            passed = self._brief and self._vain > VAIN_STARTS and self._vain % ONE_OF
-            answer = LOST if passed else self._try(group, final)
+            answer = LOST if self._tries.passes(ONWARDS) else self._try(group, final)
             if answer is WAIT:
                 break
             self._starts.pop(0)
-            self._vain = self._vain + 1 if answer is LOST else 0
+            self._tries.answered(ONWARDS, answer is not LOST)
             if answer is LOST:
                 self._lost.append(group)
                 continue
@@ -211,16 +207,16 @@ class Lane:
         for group in starts:
             if group[0].index < first:
                 continue
-            for start in group:
-                leader_s = float(times[self.leader.began(times, start)])
-                block = read_block(times[start.index :], start.unit, leader_s, self._likely_formats, final=True)
-                if block is not LOST:
-                    rest.append((first, self.leader.began(times, start) + TAIL_EDGES))
-                    first = int(np.searchsorted(times, block.stop_s - 1e-9))
-                    whole.append(_mirrored(self._signed(block)))
-                    self._unit, self._backwards = start.unit, True
-                    self._own.add(block.format.name)
-                    break
+            group = () if self._tries.passes(BACKWARDS) else group
+            answers = (self._read_backwards(times, start) for start in group)
+            block, start = next((each for each in answers if each[0] is not LOST), (LOST, None))
+            self._tries.answered(BACKWARDS, block is not LOST)
+            if block is not LOST:
+                rest.append((first, self.leader.began(times, start) + TAIL_EDGES))
+                first = int(np.searchsorted(times, block.stop_s - 1e-9))
+                whole.append(_mirrored(self._signed(block)))
+                self._unit, self._backwards = start.unit, True
+                self._own.add(block.format.name)
         rest.append((first, len(times)))
         if self._backwards:
             damaged = [_mirrored(b) for a, z in rest for b in self._salvage(times, a, z, starts)]
@@ -228,11 +224,16 @@ class Lane:
             damaged = self._salvage(self._edges, 0, stop, self._lost)
         return whole + damaged
 
+    def _read_backwards(self, times, start):
+        """A block from a start in mirrored edges, or `LOST`; and the start."""
+        leader_s = float(times[self.leader.began(times, start)])
+        return read_block(times[start.index :], start.unit, leader_s, self._likely_formats, final=True), start
+
     def _salvage(self, edges, first, stop, starts):
         """Damaged blocks between two edges, from their starts and from tails without a start."""
         found, here = [], first
         waiting = [group for group in starts if first <= group[0].index < stop]
-        while waiting and self._damaged_tries > 0:
+        while waiting and self._tries.left > 0:
             block, start, end = self._best_start(edges, waiting, stop)
             waiting = [group for group in waiting if group[0].index >= end]
             if block is not None:
@@ -262,12 +263,12 @@ class Lane:
 
     def _salvage_at(self, edges, start, stop):
         leader_s = float(edges[self.leader.began(edges, start)])
-        self._damaged_tries -= LOOK
+        self._tries.left -= LOOK
         for format in worth_salvaging(edges[start.index : stop], start.unit, self._likely_formats):
-            self._damaged_tries -= 1
+            self._tries.left -= 1
             if self._trials > 0:
                 block, used = mend_slips(edges[start.index : stop], start.unit, leader_s, format)
-                self._trials, self._damaged_tries = self._trials - used, self._damaged_tries - SLIP_TRIES
+                self._trials, self._tries.left = self._trials - used, self._tries.left - SLIP_TRIES
                 if block is not None:
                     yield self._signed(block), block.stop_s
                     continue
@@ -277,10 +278,9 @@ class Lane:
 
     def _salvage_tails(self, edges, first, stop):
         """Blocks that lost their start."""
-        if self._unit is None or stop - first <= NEEDED_EDGES or self._damaged_tries <= 0:
+        if self._unit is None or stop - first <= NEEDED_EDGES or self._tries.left <= 0:
             return []
-        known = [format for format in self.formats if format.name in self._own]
-        one_each = {format.code: format for format in reversed(known)}
+        one_each = {format.code: format for format in reversed(self.formats) if format.name in self._own}
         found = [b for f in one_each.values() for b in salvage_tails(edges[first:stop], self._unit, f)]
         kept = []
         for block in sorted(found, key=weight, reverse=True):
@@ -290,7 +290,7 @@ class Lane:
 
 
 def _mirrored(block):
-    """A block read against the clock, with its times turned round."""
+    """A block with its times turned round."""
     return block.changed(start_s=-block.start_s, leader_s=-block.leader_s, cell_s=-block.cell_s, backwards=True)
 
 

@@ -16,7 +16,7 @@ from .waves import Renderer
 
 __all__ = ["TapeFile", "decode", "encode", "encode_sides", "playing_seconds", "sides_needed"]
 
-LOOK_S = 12.0  # of a first look that is to be short
+LOOK_S = 10.0  # of a recording the first look takes in where a reading is brief: two pieces at the usual rate
 
 
 def encode(

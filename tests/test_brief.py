@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 import kit
-from kit.lane import ONE_OF, Lane
+from kit.lane import Lane
+from kit.tries import ONE_OF
 
 HOME = kit.decks["home"]
 HOUSE, VAIN, TRIES = "house", 10, 8
@@ -46,6 +47,13 @@ def test_what_reads_is_read_in_brief_as_well(tape, deck):
     assert kit.decode(played, quick=True, brief=True).files[0].data == DATA
 
 
+def test_a_reversed_tape_reads_in_brief_as_well(tape):
+    played = HOME.play(tape, seed=3)
+    reversed_ = kit.Sound(played.samples[::-1].copy(), played.rate)
+    assert len(whole(reversed_)) > 20
+    assert whole(reversed_, brief=True) == whole(reversed_)
+
+
 def test_of_a_tape_of_which_nothing_reads_only_so_many_starts_are_tried(monkeypatch):
     """Echo that no loader bears: without an end to it, each start is tried with each format."""
     drowned = HOME.with_settings(room_distance_m=2, room_reverberation_s=0.7, room_reverberation_db=0).play(
@@ -55,8 +63,8 @@ def test_of_a_tape_of_which_nothing_reads_only_so_many_starts_are_tried(monkeypa
     without = len(tried), len(looked)
     tried.clear()
     looked.clear()
-    monkeypatch.setattr("kit.lane.VAIN_STARTS", VAIN)
-    monkeypatch.setattr("kit.lane.DAMAGED_TRIES", TRIES)
+    monkeypatch.setattr("kit.tries.VAIN_STARTS", VAIN)
+    monkeypatch.setattr("kit.tries.DAMAGED_TRIES", TRIES)
     assert not whole(drowned, format=HOUSE, brief=True)
     assert len(tried) <= VAIN + 2 + without[0] / ONE_OF and len(looked) <= 8 * TRIES + 20
     assert without[0] > 3 * VAIN and without[1] > 8 * TRIES + 20
