@@ -3,6 +3,8 @@
 They were drawn as those of the stored set were, with seeds of their own, and it was tuned on them.
 """
 
+import random
+
 import numpy as np
 import pytest
 
@@ -81,3 +83,13 @@ def test_a_tone_that_sounds_all_along_is_no_leader():
 def test_a_recording_of_noise_alone_is_said_to_hold_no_tape():
     diagnosis = kit.diagnose(kit.Sound(noise(6), RATE))
     assert diagnosis.findings[0].key == "nothing_there"
+
+
+def test_a_codec_of_music_is_named_where_nothing_else_explains_the_failure():
+    """Of some tapes that it went through at 24 kHz, each that does not read is laid to it."""
+    deck, failed = kit.decks["home"].with_settings(codec="opus", codec_rate_hz=24000.0), []
+    for seed in range(4):
+        tape = kit.encode(random.Random(seed).randbytes(300), name="log.bin", speed=2.0, lead_in_s=1.2)
+        diagnosis = kit.diagnose(deck.play(tape, seed=seed))
+        failed += [] if diagnosis.evidence.reads else [diagnosis.findings[0]]
+    assert failed and {finding.key for finding in failed} == {"voice_coding"}

@@ -185,8 +185,8 @@ def test_what_is_too_loud_is_never_turned_up_whatever_is_worse():
 def test_the_headline_says_that_decode_reads_it_all_the_same(tape):
     diagnosis = kit.diagnose(HOME.with_settings(hiss_dbfs=-8).play(tape))
     assert not diagnosis.reads and kit.decode(diagnosis.sound, format="house").files[0].data == TEXT
-    assert diagnosis.report().splitlines()[0].endswith("All the same, decode reads it, with more effort.")
-    assert "read as it is, no block was found" in str(diagnosis)
+    assert diagnosis.report().splitlines()[0].endswith("All the same, decode reads it, as it tries more.")
+    assert "at the first try, no block was found" in str(diagnosis)
 
 
 def test_nothing_good_is_said_of_what_decode_does_not_read(tape):

@@ -40,12 +40,13 @@ def add_to(subparsers):
         help=f"what the tape should be: auto (any), or one of: {', '.join(FORMATS)} (auto)",
     )
     parser.add_argument("--json", action="store_true", help="report as JSON")
-    parser.add_argument("--picture", metavar="FILE", help="also draw the trouble, into a new PNG file")
+    parser.add_argument("--picture", metavar="FILE", help="also draw the trouble, into a PNG file")
+    parser.add_argument("--force", action="store_true", help="replace FILE if it is there already")
 
 
 def run(args):
     """Diagnose and report; the exit status."""
-    target = _target(args.picture)
+    target = _target(args.picture, args.force)
     from ..doctor import diagnose
 
     with only_our_own_words():
@@ -62,7 +63,7 @@ def run(args):
     return ALL_WELL if diagnosis.healthy else SOMETHING_WRONG
 
 
-def _target(name):
+def _target(name, force):
     """Where the picture goes; refused before the work if it cannot."""
     if name is None:
         return None
@@ -71,7 +72,7 @@ def _target(name):
         raise SettingError(f"--picture must end in .png, got {target.name!r}: rename it")
     if not target.parent.is_dir():
         raise SettingError(f"the folder of --picture must exist, got {str(target.parent)!r}: make it first")
-    refuse_existing([[target]], False, "--picture")
+    refuse_existing([[target]], force, "--picture")
     return target
 
 

@@ -62,12 +62,15 @@ class Cause:
         One sentence for people who know nothing of signals.
     remedies : tuple of Remedy
         Most likely first.
+    mildly : str
+        What it means where it is not severe; empty: the same.
     """
 
     key: str
     name: str
     meaning: str
     remedies: tuple
+    mildly: str = ""
 
 
 def _do(text, *touches):
@@ -80,11 +83,11 @@ _CAUSES = (
             "recorder and the input of the computer", "lead"),
         _do("play the start of the tape again, with the playback volume at half", "level"))),
     Cause("too_quiet", "too quiet", "The recording is too quiet for a loader.", (
-        _do("turn the playback volume up, a step at a time, and record again", "level"),
+        _do("turn the playback volume up, a step at a time, and take the recording again", "level"),
         _do("use the line input, not the microphone input, and the headphone output rather than a weak one", "lead",
             "level"))),
     Cause("too_loud", "too loud", "The recording is so loud that its tops are cut off.", (
-        _do("turn the playback volume or the recording level down by a third and record again", "level"),
+        _do("turn the playback volume or the recording level down by a third and take the recording again", "level"),
         _do("plug a line output into a line input: a microphone input expects a signal hundreds of times weaker",
             "lead"))),
     Cause("lopsided", "lopsided", "One half of the wave is cut or stretched more than the other.", (
@@ -92,8 +95,10 @@ _CAUSES = (
     Cause("hiss", "hiss", "Hiss (noise) is so strong that it hides the data.", (
         _do("stop the tape and listen: noise that stays comes from the lead or the input, so turn the playback "
             "volume up and the computer's input gain down; noise that goes is on the tape", "level"),
-        _do("if it is on the tape, clean the head, and play the tape it was copied from if there is one", "head"),
-        _do("try decode --patient, and add a second recording of the same tape"))),
+        _do("if the hiss goes when the tape stops, clean the head, and play the tape it was copied from if there is "
+            "one", "head"),
+        _do("try decode --patient, and add a second recording of the same tape")),
+        "Hiss (noise) lies over the data."),
     Cause("hum", "hum", "A hum from the mains lies under the data.", (
         _do("run the recorder or the laptop from batteries, and move leads away from power supplies", "mains"),
         _do("use one shielded lead, with both ends in the same mains strip", "lead", "mains"))),
@@ -106,7 +111,7 @@ _CAUSES = (
     Cause("sides_opposed", "sides opposed",
           "The two stereo sides are upside down to each other, so they cancel where they are mixed to mono.", (
         _do("take one side alone; do not mix to mono"),
-        _do("try another lead: in this one two wires are swapped", "lead"))),
+        _do("try another lead: in this one two wires may be swapped", "lead"))),
     Cause("sides_skewed", "sides skewed (azimuth)",
           "The two stereo sides are not in step: the head is tilted against the one that recorded the tape.", (
         _do("take one side alone; do not mix to mono"),
@@ -115,8 +120,9 @@ _CAUSES = (
     Cause("highs_lost", "highs lost", "The high tones are weak: short cycles are hardly there.", (
         _do("clean the head and the tape's path with a dry swab made for it", "head"),
         _do("switch noise reduction off and the treble control up", "level"),
-        _do("play the tape on the machine it was recorded on, or record it again at a lower speed of the loader",
-            "record"))),
+        _do("play the tape on the machine it was recorded on, or, if you have the data, write a new tape at a lower "
+            "speed", "record")),
+        "The high tones are somewhat weak."),
     Cause("highs_raised", "highs raised", "The high tones are stronger than they were written.", (
         _do("switch noise reduction and tone controls off, in recording and in playing", "level"),)),
     Cause("lows_lost", "lows lost", "The low tones are weak: long cycles sag back towards zero.", (
@@ -133,8 +139,8 @@ _CAUSES = (
     Cause("older_recording", "something else under the data",
           "Another sound lies under the data: an earlier recording not erased, or the next turn of the tape printed "
           "through.", (
-        _do("record the data again on a blank or freshly erased tape", "record"),
-        _do("wind the tape to the end and back a few times before playing: an echo printed through fades"))),
+        _do("wind the tape to the end and back a few times before playing: an echo printed through fades"),
+        _do("if you have the data, write it anew, on a blank or freshly erased tape", "record"))),
     Cause("dropouts", "dropouts", "The sound fails for moments.", (
         _do("clean the head, play again, and compare: what fails at another place was dirt", "head"),
         _do("record two passes and give decode both; next time use a format with copies or parity blocks",
@@ -146,9 +152,9 @@ _CAUSES = (
         _do("use a lead instead of loudspeaker and microphone", "lead", "level"),
         _do("put the microphone close to the loudspeaker, on something soft, and keep quiet", "room"))),
     Cause("start_cut", "start cut off", "The recording begins after the data has begun.", (
-        _do("wind back, start recording first and the tape second", "level"),)),
+        _do("wind back, start the recording in the computer first and the tape second", "level"),)),
     Cause("end_cut", "end cut off", "The recording ends before the data does.", (
-        _do("record again and let it run until the tape is silent", "level"),)),
+        _do("take the recording again and let it run until the tape is silent", "level"),)),
     Cause("voice_coding", "damage by voice coding",
           "Software made for speech or music has changed the sound.", (
         _do("save as WAV or FLAC; do not send the recording as a voice message or a compressed file"),

@@ -90,12 +90,15 @@ class Diagnosis:
     def _good_news(self):
         if self.reads:
             return " All the same, decode reads it."
-        return " All the same, decode reads it, with more effort." if self.read_in_full else ""
+        if self.read_in_full:
+            return " All the same, decode reads it, as it tries more."
+        tried = self.evidence.seconds <= LONGEST_READ_S and (self.evidence.good or self.evidence.bad)
+        return " As it is, decode does not read all of it." if tried else ""
 
     def _details(self):
         seen = self.evidence
         yield (f"{self._name()}{seen.seconds:.1f} s, {seen.rate} Hz, {seen.channels} "
-               f"channel{'s' * (seen.channels != 1)}; {_counted(len(seen.good), len(seen.bad))}.")
+               f"channel{'s' * (seen.channels != 1)}; {_counted(len(seen.good), len(seen.bad), seen.reads)}.")
         for number, finding in enumerate(self.findings, 1):
             yield from ("", f"{number}. {finding.name}: {finding.severity}")
             yield from (f"   {line}" for line in _finding_lines(finding))
@@ -143,12 +146,13 @@ class Diagnosis:
         return as_html(self)
 
 
-def _counted(good, bad):
-    """How many blocks read, in words."""
+def _counted(good, bad, complete):
+    """How many blocks read at the first try, in words."""
     if not good and not bad:
-        return "read as it is, no block was found"
+        return "at the first try, no block was found"
     read = f"{good} block{'s' * (good != 1)} read{'s' * (good == 1)} as {'they are' if good != 1 else 'it is'}"
-    return f"{read}, {bad} do{'es' * (bad == 1)} not"
+    missing = ", and others are missing" if not (bad or complete) else ""
+    return f"{read}, {bad} do{'es' * (bad == 1)} not{missing}"
 
 
 def _finding_lines(finding):

@@ -14,6 +14,7 @@ __all__ = ["SEVERE_DB", "Finding", "Measured", "closure_db", "without_contradict
 
 SEVERE_DB, CLEAR_DB = 6.0, 2.0
 MOST_DB = 40.0
+SHORT_S = 0.1
 
 
 def closure_db(part):
@@ -57,7 +58,8 @@ class Measured:
     stop_s: float | None = None
 
     def __str__(self):
-        where = "" if self.start_s is None else f", at {self.start_s:.2f} to {self.stop_s:.2f} s"
+        digits = 3 if self.start_s is not None and self.stop_s - self.start_s < SHORT_S else 2
+        where = "" if self.start_s is None else f", at {self.start_s:.{digits}f} to {self.stop_s:.{digits}f} s"
         return f"{self.what}: {_plain(self.value)} {self.unit}".rstrip() + where
 
 
@@ -113,7 +115,7 @@ class Finding:
     @property
     def sentence(self):
         """str: what is wrong, in one sentence for people who know nothing of signals."""
-        return self.said or self.cause.meaning
+        return self.said or (self.severity != "severe" and self.cause.mildly) or self.cause.meaning
 
     @property
     def severity(self):

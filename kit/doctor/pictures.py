@@ -1,5 +1,7 @@
 """The picture of a culprit: the wave where a block was lost, with the same in words."""
 
+from textwrap import fill, shorten
+
 from kit.errors import SettingError
 from kit.shown import Shown
 from kit.views import tape_view, wave_view
@@ -7,6 +9,7 @@ from kit.views import tape_view, wave_view
 __all__ = ["culprit_view"]
 
 LOOKED_S = 0.04
+LINE = 86  # characters of a title
 
 
 def culprit_view(diagnosis, block=None):
@@ -37,7 +40,7 @@ def culprit_view(diagnosis, block=None):
     start, stop = place
     shown = wave_view(diagnosis.sound, start, min(stop, start + 2 * LOOKED_S, seen.seconds))
     (axes, *_) = shown.figure.axes
-    axes.set_title(why[:90], loc="left")
+    axes.set_title(fill(shorten(why, 2 * LINE, placeholder=" ..."), LINE), loc="left")
     return Shown(shown.figure, f"{why}\n{shown.text}")
 
 

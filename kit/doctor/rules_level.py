@@ -71,7 +71,8 @@ def too_loud(seen):
 
 def lopsided(seen):
     """One half of the wave unlike the other."""
-    high, low = np.percentile(seen.line.high, 98), -np.percentile(seen.line.low, 2)
+    held = _held(seen)  # is a finding of its own
+    high, low = np.percentile(seen.line.high, 98) - held, held - np.percentile(seen.line.low, 2)
     uneven = abs(high - low) / max(high + low, 1e-9)
     lean = _lean(seen)
     if lean > 0.05 or (uneven > 0.25 and seen.line.peak > 0.05):
@@ -126,13 +127,17 @@ def hum_over_db(seen):
 
 def held_level(seen):
     """A level that the wave swings about."""
-    offsets = [tone.offset for tone in seen.tones] or [seen.line.offset]
-    offset = float(np.median(offsets))
+    offset = _held(seen)
     part = abs(offset) / max(seen.signal_rms, 1e-9)
     if part > 0.06:
         yield Finding("held_level", closure_db(part), (
             Measured("held level", 100 * offset, "% of full scale"),
             Measured("relative to the signal", 100 * part, "%")))
+
+
+def _held(seen):
+    """The level that the wave swings about."""
+    return float(np.median([tone.offset for tone in seen.tones] or [seen.line.offset]))
 
 
 def two_sides(seen):

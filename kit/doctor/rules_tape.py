@@ -1,11 +1,14 @@
 """From evidence to findings: what is wrong with the tape's contents rather than with its sound."""
 
+import numpy as np
+
 from kit.doctor.findings import SEVERE_DB, Finding, Measured
 from kit.doctor.rules_level import OPPOSED_DB
 
 __all__ = ["blames_nothing", "check_fails", "other_format", "unknown_code"]
 
 SPOILT_DB = 12.0  # a fault of the sound as harmful as this explains more than the contents could
+CODEC_NOISE_DB = -18.0  # what slicing and a recorder leave is less
 SOUND_MARGIN = 0.35  # a bit no nearer to the other than this was heard well
 
 
@@ -82,6 +85,17 @@ def check_fails(seen, heard, found):
         Measured("margin of their weakest bit", min(cells.weakest for cells in well), "(1 is perfect)")), said)
 
 
+def _noise_with_data_db(seen):
+    return float(np.median([data.noise_db for data in seen.data]))
+
+
+def _sharp_edge_hz(seen):
+    """Where the spectrum of most data ends at once, with noise in it as a codec of music leaves: in Hz, or 0."""
+    edges = [data.edge_hz for data in seen.data if np.isfinite(data.edge_hz)]
+    cut = len(edges) > len(seen.data) / 2 and _noise_with_data_db(seen) > CODEC_NOISE_DB
+    return float(np.median(edges)) if cut else 0.0
+
+
 def blames_nothing(seen, found):
     """It does not read, and no finding is strong enough to say why; or noise follows a stream."""
     behind = [(block.span_s[1], file) for file in seen.reading.files if seen.reads and file.doubtful
@@ -92,7 +106,12 @@ def blames_nothing(seen, found):
             "Noise behind the end reads as characters in doubt: nothing in this format says where it ends."))
     if seen.reads or any(finding.harm_db >= 2 for finding in found):
         return
-    if seen.bad:
+    if edge_hz := _sharp_edge_hz(seen):
+        yield Finding("voice_coding", 8.0, (
+            Measured("nothing above", edge_hz, "Hz"),
+            Measured("noise that comes with the data, against it", _noise_with_data_db(seen), "dB")), (
+            "Nothing else explains it, and the sound ends as sharply as software for music leaves it."))
+    elif seen.bad:
         first = seen.bad[0]
         yield Finding("unexplained", 10.0, (
             Measured("blocks that do not read", len(seen.bad), "", *first.span_s),))
