@@ -140,15 +140,13 @@ def test_the_kit_is_imported_from_any_folder(tmp_path):
     assert Path(done.stdout.strip()) == KIT / "__init__.py", done.stderr
 
 
-def test_importing_the_kit_is_quick_and_brings_in_nothing_heavy(tmp_path):
-    code = ("import sys, time; start = time.process_time(); import kit; print(time.process_time() - start)\n"
+def test_importing_the_kit_brings_in_nothing_heavy(tmp_path):
+    """How long it takes is a benchmark, `imports`: a clock on a busy machine says little."""
+    code = ("import sys, kit\n"
             "heavy = {'matplotlib', 'scipy', 'soundfile', 'ipywidgets', 'IPython', 'tqdm'}\n"
             "sys.exit(', '.join(heavy & set(sys.modules)) or 0)")
-    runs = [run(sys.executable, "-c", code, cwd=tmp_path) for _ in range(3)]
-    assert runs[0].returncode == 0, runs[0].stderr
-    # In the time that numpy takes, on the same machine in the same minute.
-    bare = [run(sys.executable, "-c", code.replace("import kit", "import numpy"), cwd=tmp_path) for _ in range(3)]
-    assert min(float(done.stdout) for done in runs) < 4 * min(float(done.stdout) for done in bare)
+    done = run(sys.executable, "-c", code, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
 
 
 @pytest.fixture(scope="module")

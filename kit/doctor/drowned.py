@@ -6,7 +6,7 @@ import numpy as np
 
 from kit.doctor.noise import noise_of
 
-__all__ = ["Drowned", "find_drowned"]
+__all__ = ["LOOKED_S", "Drowned", "find_drowned"]
 
 WINDOW_S = 0.34  # looked at together: long enough to raise a line out of noise, short beside a first leader
 LOOKED_S = 30.0
@@ -15,7 +15,7 @@ CLEAR = 10.5  # times the noise beside it, on average over the run
 CLEAR_OF_SPEECH = 25.0  # the same in what may be speech, which has tones of its own
 CLEAR_AS_USUAL = 17.0  # the same if the tone is where leaders usually lie
 VOICED_HZ = 500.0  # below it lie the strongest tones of speech
-COLOURED_DB, RESTLESS = 6.0, 0.3  # how speech differs from hiss
+RESTLESS = 0.3  # speech moves more than hiss
 NEAR = 0.01  # of a usual frequency, as a logarithm
 BESIDE = 81  # frequencies over which the noise is read
 ALWAYS = 20  # percent of the time that a tone which ends is not there
@@ -28,11 +28,11 @@ class Drowned:
     Attributes
     ----------
     hz : float
-        Its frequency, to within a few.
+        Its frequency, to within 3 Hz.
     rms : float
         Of the tone, as a ratio of full scale.
     start_s, stop_s : float
-        Where it is clearest.
+        Where it is clearest, in seconds.
     noise : Noise
         What drowns it.
     """
@@ -71,22 +71,22 @@ def find_drowned(wave, rate, low_hz, high_hz, likely_hz=()):
     hz = np.arange(first, stop) * rate / size
     away = [np.abs(np.log(hz / each)) for each in likely_hz if each > VOICED_HZ]
     near = np.min(away, axis=0, initial=np.inf) < NEAR if away else np.zeros(len(hz), bool)
-    return (_clearest(over, power, hz, CLEAR_OF_SPEECH, wave, rate)
-            or _clearest(np.where(near, over, 0), power, hz, CLEAR_AS_USUAL, wave, rate))
+    step_s = size // 2 / rate
+    return (_clearest(over, power, hz, step_s, CLEAR_OF_SPEECH, wave, rate)
+            or _clearest(np.where(near, over, 0), power, hz, step_s, CLEAR_AS_USUAL, wave, rate))
 
 
-def _clearest(over, power, hz, of_speech, wave, rate):
+def _clearest(over, power, hz, step_s, of_speech, wave, rate):
     """The clearest tone, if it is clear enough, also of what may be speech."""
     row, column = np.unravel_index(over.argmax(), over.shape)
     if over[row, column] < CLEAR:
         return None
     noise = noise_of(wave, rate, float(np.sqrt(power[row, column])))
-    speaks = noise.voice_over_hiss_db > COLOURED_DB and noise.restless > RESTLESS
+    speaks = noise.coloured and noise.restless > RESTLESS
     if speaks and over[row, column] < of_speech:
         return None
-    step = round(rate * WINDOW_S) / rate / 2
-    return Drowned(float(hz[column]), float(np.sqrt(power[row, column])), float(row * step),
-                   float((row + RUN + 1) * step), noise)
+    return Drowned(float(hz[column]), float(np.sqrt(power[row, column])), float(row * step_s),
+                   float((row + RUN + 1) * step_s), noise)
 
 
 def _standing_out(wave, size, first, stop):

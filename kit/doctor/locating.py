@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from kit.doctor.drowned import find_drowned
+from kit.doctor.drowned import LOOKED_S, find_drowned
 from kit.doctor.holes import quiet_spans
 from kit.doctor.leaders import SEARCHED_S, even_spans, leader_spans, tone_spans, usual_hz
 from kit.doctor.noise import high_passed
@@ -12,8 +12,7 @@ __all__ = ["drowned_leader", "locate_leaders", "sure_leaders", "without_loud_hum
 NEEDED_S = 0.4
 LOWEST_HZ = 130.0  # of a leader that is looked for: hum lies below
 ABOVE_HUM_HZ = 265.0  # the same where hum is strong, and its multiples with it
-LOUD_DB, HUM_CLEAR_DB = 4.0, 15.0
-DROWNED_S = 30.0
+LOUD_DB = 4.0
 
 
 def without_loud_hum(wave_of, hum, seen):
@@ -32,8 +31,7 @@ def without_loud_hum(wave_of, hum, seen):
     lowest_hz : float
         Of leaders that can be looked for.
     """
-    loud = hum is not None and hum.over_beside_db > HUM_CLEAR_DB and (
-        hum.dbfs > 20 * np.log10(seen.line.usual_level) - LOUD_DB)
+    loud = hum is not None and hum.clear and hum.dbfs > 20 * np.log10(seen.line.usual_level) - LOUD_DB
     return (high_passed(wave_of, seen.rate, ABOVE_HUM_HZ), ABOVE_HUM_HZ) if loud else (wave_of, LOWEST_HZ)
 
 
@@ -85,7 +83,7 @@ def _both(tones, known):
 
 def drowned_leader(wave_of, seen, lowest_hz):
     """A leader under stronger noise; what is left in the silences of a tape is none."""
-    wave = wave_of(0.0, DROWNED_S)
+    wave = wave_of(0.0, LOOKED_S)
     for start, stop in quiet_spans(seen.line):
         wave[round(start * seen.rate) : round(stop * seen.rate)] = 0
     return find_drowned(wave, seen.rate, lowest_hz, seen.rate / 5, usual_hz(seen.asked))

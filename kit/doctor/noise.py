@@ -16,6 +16,7 @@ SEGMENT = 1024
 HUM_RATE_HZ = 2000
 HUM_SECONDS = 40.0
 MAINS_HZ = (50.0, 60.0)
+COLOURED_DB, HUM_CLEAR_DB = 6.0, 15.0
 SETTLES_S = 0.3  # of sound beside what is filtered
 LEAST_FILTERED = 64  # samples
 
@@ -45,6 +46,11 @@ class Noise:
     restless: float
     signal_over_db: float
     signal_over_voice_db: float
+
+    @property
+    def coloured(self):
+        """bool: whether it is so much stronger in the band of speech that it is not hiss alone."""
+        return self.voice_over_hiss_db > COLOURED_DB
 
 
 def noise_of(residue, rate, signal_rms, top_hz=math.inf):
@@ -110,6 +116,11 @@ class Hum:
     hz: float
     dbfs: float
     over_beside_db: float
+
+    @property
+    def clear(self):
+        """bool: whether there is hum at all, and not only data or noise at its frequency."""
+        return self.over_beside_db >= HUM_CLEAR_DB
 
 
 def hum_lines(wave_of, seconds, rate):

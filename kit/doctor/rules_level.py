@@ -13,12 +13,10 @@ __all__ = ["LEVEL_RULES", "hum_over_db"]
 
 NOISE_LIMIT_DB = 8.0  # signal over noise at which loaders fail: between the timer's 3 dB and the counter's 11 dB
 QUIET_DBFS = -21.5
-COLOURED_DB = 6.0  # noise so much stronger in the band of speech is not hiss alone
 ORDINARY_HISS_DBFS = -50.0
 MICROPHONE_DBFS = -48.0  # microphone level lies 50 to 60 dB below line level
 OPPOSED_DB = 8.0  # harm of sides that cancel, where they do not read alone
 SIDE_DEAD_DB = 18.0
-HUM_CLEAR_DB = 15.0
 MOST_SWING = 20.0  # percent of speed: beyond it a leader is not taken off cleanly
 
 
@@ -93,8 +91,7 @@ def hiss(seen):
         return
     band_db = 10 * np.log10(min(seen.rate / 2, 20_000) / 20_000)
     # What comes and goes, as speech does, hisses as well, but not all along.
-    murmurs = noise.voice_over_hiss_db > COLOURED_DB
-    hiss_dbfs = min(noise.hiss_dbfs, seen.steady_hiss_dbfs) if murmurs else noise.hiss_dbfs
+    hiss_dbfs = min(noise.hiss_dbfs, seen.steady_hiss_dbfs) if noise.coloured else noise.hiss_dbfs
     over_db = _db(seen.signal_rms) - hiss_dbfs - band_db
     harm = closure_db(_noise_part(over_db))
     if harm > 0.5 and noise.voice_over_hiss_db < 25:
@@ -121,8 +118,7 @@ def hum(seen):
 
 def hum_over_db(seen):
     """Signal over hum; inf where there is none."""
-    clear = seen.hum is not None and seen.hum.over_beside_db >= HUM_CLEAR_DB
-    return _db(seen.signal_rms) - seen.hum.dbfs if clear else np.inf
+    return _db(seen.signal_rms) - seen.hum.dbfs if seen.hum is not None and seen.hum.clear else np.inf
 
 
 def held_level(seen):

@@ -34,7 +34,6 @@ SURE_DB = 62.0  # so much that a head may have lost highs as well
 CLEAN_OVER_DB = 42.0  # signal over all noise: more than any codec leaves
 QUIETER_DB = 15.0  # by which a recording may be quieter in its silences than under its sound
 UNREAL_DB, APART_DB = 60.0, 20.0  # coloured as only lost highs leave it; so much less under leaders
-COLOURED_DB = 6.0  # noise so much stronger in the band of speech does not hiss
 
 
 def highs(seen):
@@ -139,7 +138,7 @@ def _murmur(seen):
         moves = noise is not None and (seen.rate > LOW_RATE_HZ or noise.restless > 0.35)
         if noise is seen.noise and swings > SOME_SWING and moves:
             moves = noise.signal_over_voice_db < LEFT_BY_SWINGS_DB
-        if moves and noise.voice_over_hiss_db > COLOURED_DB and noise.signal_over_voice_db < 26:
+        if moves and noise.coloured and noise.signal_over_voice_db < 26:
             return noise
     return None
 
