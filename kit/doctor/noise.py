@@ -175,7 +175,7 @@ def high_passed(wave_of, rate, hz):
         if len(wave) < LEAST_FILTERED:
             return wave_of(start_s, stop_s)
         first = round(start_s * rate) - round((start_s - before) * rate)
-        count = len(wave) - first if stop_s == np.inf else round(stop_s * rate) - round(start_s * rate)
+        count = round(stop_s * rate) - round(start_s * rate)
         return sosfiltfilt(filtered, wave)[first : first + count].astype(np.float32)
 
     return above
